@@ -1,0 +1,71 @@
+"""The one door to numba: compiled kernels with a cache that cannot go stale.
+
+numba decides whether a cached kernel is still good by looking at the caller's file only: an edit of a
+function that it calls, in another file, would keep giving the old answers. So the cache folder's
+name carries a digest of every kernel source, of the numba version and of the processor.
+"""
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Callable
+from functools import cache
+from pathlib import Path
+from typing import Any, TypeVar
+
+import numba
+import platformdirs
+from llvmlite import binding as llvm
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+KERNEL_FOLDERS = ("models", "balance", "flight")
+CACHE_VARIABLE = "SIMENGINE_CACHE_DIR"
+
+
+def kernel_digest() -> str:
+    """Digest of everything that a compiled kernel depends on."""
+    digest = hashlib.sha256()
+    package = Path(__file__).parent
+    for source in sorted(path for name in KERNEL_FOLDERS for path in (package / name).glob("*.py")):
+        digest.update(source.name.encode() + b"\0" + source.read_bytes())
+    for part in (numba.__version__, llvm.get_host_cpu_name(), Path(__file__).read_text(), constants_text()):
+        digest.update(part.encode())
+    return digest.hexdigest()[:16]
+
+
+def constants_text() -> str:
+    """Source of the constants, which kernels freeze when compiled."""
+    return (Path(__file__).parent / "constants.py").read_text()
+
+
+@cache
+def cache_folder() -> Path:
+    """Folder of the compiled kernels; falls back to a private temporary one if it cannot be written."""
+    base = Path(os.environ.get(CACHE_VARIABLE) or platformdirs.user_cache_dir("simengine", appauthor=False))
+    folder = base / "kernels" / kernel_digest()
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            pass
+    except OSError:
+        return Path(tempfile.mkdtemp(prefix="simengine-kernels-"))
+    return folder
+
+
+def compiled_before() -> bool:
+    """Whether this machine holds compiled kernels of exactly this source."""
+    return any(cache_folder().rglob("*.nbc"))
+
+
+def kernel(function: Function) -> Function:
+    """Compile a scalar kernel on first use and keep the machine code for later processes.
+
+    The plain Python function stays reachable as `.py_func`: the readable reference.
+    """
+    previous = numba.config.CACHE_DIR
+    numba.config.CACHE_DIR = str(cache_folder())
+    try:
+        return numba.njit(cache=True, error_model="numpy")(function)  # type: ignore[no-any-return]
+    finally:
+        numba.config.CACHE_DIR = previous
