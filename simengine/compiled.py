@@ -66,6 +66,6 @@ def kernel(function: Function) -> Function:
     previous = numba.config.CACHE_DIR
     numba.config.CACHE_DIR = str(cache_folder())
     try:
-        return numba.njit(cache=True, error_model="numpy")(function)  # type: ignore[no-any-return]
+        return numba.njit(cache=True, error_model="numpy", no_cfunc_wrapper=True)(function)  # type: ignore[no-any-return]
     finally:
         numba.config.CACHE_DIR = previous

@@ -1,0 +1,176 @@
+"""All parts of one machine as the compiled kernels take them, and the forces they share."""
+
+from typing import Any, NamedTuple
+
+from numba import types
+from numba.experimental import structref
+
+from simengine.compiled import kernel
+from simengine.models.atmosphere import Air, Atmosphere
+from simengine.models.blade import Blade
+from simengine.models.drive import Drive, DriveState, drive_line
+from simengine.models.engine import Engine
+from simengine.models.inertia import BladeInertia
+from simengine.models.mechanism import Hub, PitchMoments, pitch_moments
+from simengine.models.momentum import RotorLoads, rotor_loads
+from simengine.models.wing import Wing
+
+FIELDS = (
+    "atmosphere",
+    "blade",
+    "inertia",
+    "hub",
+    "engine",
+    "drive",
+    "wing",
+    "dry_mass",
+    "fuel_start",
+    "fuel_reserve",
+    "drag_area",
+    "thrust_tilt",
+    "inflow_factor",
+    "rotor_inertia",
+    "tailwind",
+)
+
+
+@structref.register
+class AircraftType(types.StructRef):  # type: ignore[misc]
+    """How numba sees an `Aircraft`: one pointer.
+
+    A plain tuple would travel through every kernel as some three hundred arguments; compiling them took
+    ten times as long.
+    """
+
+    def preprocess_fields(self, fields: Any) -> Any:
+        """Field types without literal values, so that one compiled kernel serves every machine."""
+        return tuple((name, types.unliteral(kind)) for name, kind in fields)
+
+
+class Aircraft(structref.StructRefProxy):  # type: ignore[misc]
+    """One machine with its pilot, and the air of the day; read-only by agreement. Make with `new_aircraft`.
+
+    Attributes
+    ----------
+    atmosphere : Atmosphere
+    blade : Blade
+    inertia : BladeInertia
+    hub : Hub
+    engine : Engine
+    drive : Drive
+    wing : Wing
+    dry_mass : float
+        Everything but the fuel [kg].
+    fuel_start, fuel_reserve : float
+        Fuel on board at the start and to be kept [kg].
+    drag_area : float
+        Drag area of machine and cage, on top of the wing's measured glide [m2].
+    thrust_tilt : float
+        Angle of the thrust above the flight path [rad].
+    inflow_factor : float
+        Air speed at the disc over flight speed [1].
+    rotor_inertia : float
+        Propeller and engine about the propeller's axis [kg m2].
+    tailwind : float
+        Wind along the track, positive from behind [m/s].
+    """
+
+    def __getattr__(self, name: str) -> Any:
+        if name in FIELDS:
+            return parts(self)[FIELDS.index(name)]
+        raise AttributeError(name)
+
+
+structref.define_proxy(Aircraft, AircraftType, FIELDS)
+
+
+@kernel
+def new_aircraft(
+    atmosphere: Atmosphere,
+    blade: Blade,
+    inertia: BladeInertia,
+    hub: Hub,
+    engine: Engine,
+    drive: Drive,
+    wing: Wing,
+    dry_mass: float,
+    fuel_start: float,
+    fuel_reserve: float,
+    drag_area: float,
+    thrust_tilt: float,
+    inflow_factor: float,
+    rotor_inertia: float,
+    tailwind: float,
+) -> Aircraft:
+    """Put the parts of a machine together; units as in `Aircraft`."""
+    return Aircraft(
+        atmosphere,
+        blade,
+        inertia,
+        hub,
+        engine,
+        drive,
+        wing,
+        dry_mass,
+        fuel_start,
+        fuel_reserve,
+        drag_area,
+        thrust_tilt,
+        inflow_factor,
+        rotor_inertia,
+        tailwind,
+    )
+
+
+@kernel
+def parts(aircraft: Aircraft) -> Any:
+    """All parts in the order of `FIELDS`."""
+    return (
+        aircraft.atmosphere,
+        aircraft.blade,
+        aircraft.inertia,
+        aircraft.hub,
+        aircraft.engine,
+        aircraft.drive,
+        aircraft.wing,
+        aircraft.dry_mass,
+        aircraft.fuel_start,
+        aircraft.fuel_reserve,
+        aircraft.drag_area,
+        aircraft.thrust_tilt,
+        aircraft.inflow_factor,
+        aircraft.rotor_inertia,
+        aircraft.tailwind,
+    )
+
+
+def with_parts(aircraft: Aircraft, **changes: Any) -> Aircraft:
+    """The same machine with some parts replaced by name."""
+    return new_aircraft(*(dict(zip(FIELDS, parts(aircraft), strict=True)) | changes).values())
+
+
+class RotorState(NamedTuple):
+    """Everything at one rotor speed, blade angle, axial air speed and throttle."""
+
+    drive: DriveState
+    loads: RotorLoads
+    moments: PitchMoments
+
+
+@kernel
+def rotor_state(
+    aircraft: Aircraft, air: Air, blade_angle: float, rotor_speed: float, axial_speed: float, throttle: float
+) -> RotorState:
+    """Engine torque, propeller loads and moment budget; `axial_speed` is the air speed at the disc [m/s]."""
+    loads = rotor_loads(aircraft.blade, blade_angle, rotor_speed, axial_speed, air)
+    return RotorState(
+        drive_line(aircraft.engine, aircraft.drive, rotor_speed, throttle, air),
+        loads,
+        pitch_moments(aircraft.hub, aircraft.inertia, blade_angle, rotor_speed, loads.air_moment),
+    )
+
+
+@kernel
+def wing_drag_coefficient(aircraft: Aircraft, polar_drag_coefficient: float) -> float:
+    """Drag coefficient with machine and cage, on the wing's area."""
+    return polar_drag_coefficient + aircraft.drag_area / aircraft.wing.area

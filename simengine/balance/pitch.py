@@ -1,0 +1,229 @@
+"""Where the blade stands, given where it stood before: steady pitch with friction and two stops.
+
+The blade rests while the net moment is inside the friction band. Once the moment leaves the band the
+blade moves, with the rotor speed following, until friction can hold it again or a stop does. Between
+two balances the first one met is taken: that is what a slow change does, and it makes a snap a snap.
+"""
+
+from typing import NamedTuple
+
+from simengine.balance.aircraft import Aircraft, rotor_state
+from simengine.balance.rotor import steady_rotor_speed
+from simengine.compiled import kernel
+from simengine.constants import DEGREE
+from simengine.models.atmosphere import Air
+from simengine.models.friction import REST, TO_COARSE, TO_FINE, movement_from_rest
+from simengine.models.mechanism import CONTACT_BAND, GOVERNED, TWO_STOP, Hub, net_moment
+
+COARSE, SHIFTING, HUNG, FINE = range(4)
+
+SCAN_STEP = 0.1 * DEGREE
+ANGLE_TOLERANCE = 1e-11
+
+
+class PitchBalance(NamedTuple):
+    """Steady blade angle [rad] and rotor speed [rad/s]; `net` and `friction` of one blade [N m]."""
+
+    blade_angle: float
+    rotor_speed: float
+    net: float
+    friction: float
+
+
+@kernel
+def balance_at(
+    aircraft: Aircraft, air: Air, blade_angle: float, axial_speed: float, throttle: float
+) -> PitchBalance:
+    """Net pitch moment with the rotor in torque balance at a given blade angle."""
+    rotor_speed = steady_rotor_speed(aircraft, air, blade_angle, axial_speed, throttle)
+    state = rotor_state(aircraft, air, blade_angle, rotor_speed, axial_speed, throttle)
+    return PitchBalance(blade_angle, rotor_speed, net_moment(state.moments), state.moments.friction)
+
+
+@kernel
+def pitch_balance(
+    aircraft: Aircraft, air: Air, previous_angle: float, axial_speed: float, throttle: float
+) -> PitchBalance:
+    """Steady pitch reached from a blade angle held before [rad]."""
+    hub = aircraft.hub
+    if hub.kind == GOVERNED:
+        return governed_balance(aircraft, air, axial_speed, throttle)
+    here = balance_at(aircraft, air, previous_angle, axial_speed, throttle)
+    if hub.kind != TWO_STOP:
+        return here
+    direction = movement_from_rest(
+        here.net,
+        hub.breakaway * here.friction,
+        previous_angle < hub.coarse_stop,
+        previous_angle > hub.fine_stop,
+    )
+    if direction == REST:
+        return here
+    return slide(aircraft, air, here, direction, axial_speed, throttle)
+
+
+@kernel
+def drive_past_friction(balance: PitchBalance, direction: int) -> float:
+    """Moment left in the direction of travel once friction is paid [N m]; positive keeps it moving."""
+    return direction * balance.net - balance.friction
+
+
+@kernel
+def slide(
+    aircraft: Aircraft, air: Air, start: PitchBalance, direction: int, axial_speed: float, throttle: float
+) -> PitchBalance:
+    """Follow a moving blade to the first place where friction or a stop holds it."""
+    stop = aircraft.hub.coarse_stop if direction == TO_COARSE else aircraft.hub.fine_stop
+    here = start
+    while True:
+        angle = here.blade_angle + direction * SCAN_STEP
+        if direction * (angle - stop) >= 0.0:
+            angle = stop
+        ahead = balance_at(aircraft, air, angle, axial_speed, throttle)
+        if drive_past_friction(ahead, direction) <= 0.0:
+            return close_in_angle(aircraft, air, here, ahead, direction, axial_speed, throttle)
+        if angle == stop:
+            return ahead
+        here = ahead
+
+
+@kernel
+def close_in_angle(
+    aircraft: Aircraft,
+    air: Air,
+    moving: PitchBalance,
+    held: PitchBalance,
+    direction: int,
+    axial_speed: float,
+    throttle: float,
+) -> PitchBalance:
+    """The place between a moving and a held blade where friction just holds it (bisected false position)."""
+    drive_moving = drive_past_friction(moving, direction)
+    drive_held = drive_past_friction(held, direction)
+    for _ in range(60):
+        if abs(held.blade_angle - moving.blade_angle) < ANGLE_TOLERANCE or drive_moving - drive_held == 0.0:
+            break
+        share = min(max(drive_moving / (drive_moving - drive_held), 0.02), 0.98)
+        angle = moving.blade_angle + share * (held.blade_angle - moving.blade_angle)
+        middle = balance_at(aircraft, air, angle, axial_speed, throttle)
+        drive = drive_past_friction(middle, direction)
+        if abs(drive) < 1e-10:
+            return middle
+        if drive > 0.0:
+            moving, drive_moving = middle, drive
+        else:
+            held, drive_held = middle, drive
+    return held
+
+
+@kernel
+def governed_balance(aircraft: Aircraft, air: Air, axial_speed: float, throttle: float) -> PitchBalance:
+    """Blade angle at which a governed hub holds its speed, or the stop that it runs into."""
+    hub = aircraft.hub
+    fine = balance_at(aircraft, air, hub.fine_stop, axial_speed, throttle)
+    if fine.rotor_speed <= hub.governed_speed:
+        return fine
+    coarse = balance_at(aircraft, air, hub.coarse_stop, axial_speed, throttle)
+    if coarse.rotor_speed >= hub.governed_speed:
+        return coarse
+    middle = fine
+    for _ in range(60):
+        if coarse.blade_angle - fine.blade_angle < ANGLE_TOLERANCE:
+            break
+        share = (fine.rotor_speed - hub.governed_speed) / (fine.rotor_speed - coarse.rotor_speed)
+        share = min(max(share, 0.02), 0.98)
+        angle = fine.blade_angle + share * (coarse.blade_angle - fine.blade_angle)
+        middle = balance_at(aircraft, air, angle, axial_speed, throttle)
+        if abs(middle.rotor_speed - hub.governed_speed) < 1e-9:
+            break
+        if middle.rotor_speed > hub.governed_speed:
+            fine = middle
+        else:
+            coarse = middle
+    return middle
+
+
+@kernel
+def on_coarse_stop(hub: Hub, blade_angle: float) -> bool:
+    """Whether a blade counts as coarse: on the stop or inside the lost motion."""
+    return blade_angle >= hub.coarse_stop - hub.lost_motion - CONTACT_BAND
+
+
+@kernel
+def on_fine_stop(hub: Hub, blade_angle: float) -> bool:
+    """Whether a blade counts as fine."""
+    return blade_angle <= hub.fine_stop + CONTACT_BAND
+
+
+@kernel
+def pitch_state(hub: Hub, blade_angle: float, moving: bool) -> int:
+    """COARSE, SHIFTING, HUNG or FINE. A fixed hub, whose stops are one, is always COARSE."""
+    if on_coarse_stop(hub, blade_angle):
+        return COARSE
+    if on_fine_stop(hub, blade_angle):
+        return FINE
+    return SHIFTING if moving else HUNG
+
+
+@kernel
+def shift_speed(
+    aircraft: Aircraft, air: Air, blade_angle: float, axial_speed: float, direction: int, breakaway: bool
+) -> float:
+    """Rotor speed at which the moments on a blade at a given angle just pay for friction [rad/s].
+
+    `direction` TO_FINE gives the speed above which the blade moves on toward fine, TO_COARSE that below
+    which it moves toward coarse; `breakaway` takes the friction of a blade at rest. Coming up from low
+    speed the first passage counts. Not a number if there is none below the top of the search.
+    """
+    top = 1.6 * aircraft.engine.speed_limit / aircraft.drive.reduction
+    steps = 40
+    low = 0.02 * top
+    surplus_low = fine_surplus(aircraft, air, blade_angle, low, axial_speed, direction, breakaway)
+    if surplus_low > 0.0:
+        return 0.0
+    for i in range(1, steps + 1):
+        high = top * (0.02 + 0.98 * i / steps)
+        surplus_high = fine_surplus(aircraft, air, blade_angle, high, axial_speed, direction, breakaway)
+        if surplus_high > 0.0:
+            return close_in_shift_speed(
+                aircraft, air, blade_angle, axial_speed, direction, breakaway, low, high
+            )
+        low, surplus_low = high, surplus_high
+    return float("nan")
+
+
+@kernel
+def fine_surplus(
+    aircraft: Aircraft,
+    air: Air,
+    blade_angle: float,
+    rotor_speed: float,
+    axial_speed: float,
+    direction: int,
+    breakaway: bool,
+) -> float:
+    """Fine-going moment less the spring and, with its sign, friction [N m]."""
+    state = rotor_state(aircraft, air, blade_angle, rotor_speed, axial_speed, 0.0)
+    factor = aircraft.hub.breakaway if breakaway else 1.0
+    return -net_moment(state.moments) + direction * factor * state.moments.friction
+
+
+@kernel
+def close_in_shift_speed(
+    aircraft: Aircraft,
+    air: Air,
+    blade_angle: float,
+    axial_speed: float,
+    direction: int,
+    breakaway: bool,
+    low: float,
+    high: float,
+) -> float:
+    """Bisect the rotor speed of a shift, robust against kinks of the section data."""
+    while high - low > 1e-9 * high:
+        middle = 0.5 * (low + high)
+        if fine_surplus(aircraft, air, blade_angle, middle, axial_speed, direction, breakaway) > 0.0:
+            high = middle
+        else:
+            low = middle
+    return 0.5 * (low + high)

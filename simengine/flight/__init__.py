@@ -1,0 +1,1 @@
+"""Flying a scenario: phases, equations of motion, integrator, located events, recorder."""

@@ -1,0 +1,158 @@
+"""Equations of motion: a point mass on a wind, the rotor, and one blade about its pitch axis.
+
+    m V'       = T cos e - D - m g sin gamma
+    m V gamma' = L + T sin e - m g cos gamma
+    I Omega'   = reduction * efficiency * Q_engine - Q_propeller
+    J beta''   = net moment - friction against the movement - damping * beta'
+
+The fuel leaves at rest relative to the aircraft, so its loss puts no force on it.
+"""
+
+from math import cos, sin
+from typing import NamedTuple
+
+from simengine.balance.aircraft import Aircraft, RotorState, rotor_state
+from simengine.balance.trim import flight_drag
+from simengine.compiled import kernel
+from simengine.constants import STANDARD_GRAVITY
+from simengine.flight.state import (
+    AIRSPEED,
+    BLADE_ANGLE,
+    DISTANCE,
+    FUEL_USED,
+    HEIGHT,
+    PATH_ANGLE,
+    PITCH_RATE,
+    ROTOR_SPEED,
+    THROTTLE_TRIM,
+    Command,
+    Leg,
+    Vector,
+)
+from simengine.models.atmosphere import Air, air_at
+from simengine.models.engine import fuel_flow
+from simengine.models.friction import REST
+from simengine.models.mechanism import GOVERNED, SELECTED, TWO_STOP, net_moment
+from simengine.models.momentum import air_pitch_damping
+from simengine.models.wing import wing_coefficients
+
+# How a pilot holds a height by throttle: by the energy height `h + V2/2g`, which the exchange of height and
+# speed in the phugoid leaves alone, so that the throttle does not feed it. Estimates, chosen for a calm
+# hold of about ten seconds; no figure of a steady cruise depends on them.
+THROTTLE_PER_ENERGY_HEIGHT = 0.02  # [1/m]
+TRIM_PER_ENERGY_HEIGHT = 0.001  # [1/(m s)]
+
+SELECTOR_TIME = 0.1  # a selected hub slows down over this time before its target [s], estimate
+GOVERNOR_GAIN = 0.005  # pitch rate for each rad/s of overspeed [1], estimate
+
+
+class Observation(NamedTuple):
+    """Everything that follows from the state at one instant; SI."""
+
+    throttle: float
+    throttle_trim_rate: float
+    air: Air
+    rotor: RotorState
+    axial_speed: float
+    mass: float
+    lift: float
+    drag: float
+    fuel_flow: float
+    net: float
+
+
+@kernel
+def throttle_and_trim_rate(command: Command, time: float, state: Vector) -> tuple[float, float]:
+    """Throttle opening [1] and the rate of its slow part [1/s]."""
+    if not command.hold_height:
+        if command.end <= command.start:
+            return command.throttle_end, 0.0
+        share = min(max((time - command.start) / (command.end - command.start), 0.0), 1.0)
+        return command.throttle_start + share * (command.throttle_end - command.throttle_start), 0.0
+    wanted = command.target_height + command.target_speed**2 / (2.0 * STANDARD_GRAVITY)
+    error = wanted - state[HEIGHT] - state[AIRSPEED] ** 2 / (2.0 * STANDARD_GRAVITY)
+    opening = state[THROTTLE_TRIM] + THROTTLE_PER_ENERGY_HEIGHT * error
+    held_open = opening >= 1.0 and error > 0.0
+    held_closed = opening <= 0.0 and error < 0.0
+    rate = 0.0 if held_open or held_closed else TRIM_PER_ENERGY_HEIGHT * error
+    return min(max(opening, 0.0), 1.0), rate
+
+
+@kernel
+def observe(aircraft: Aircraft, command: Command, time: float, state: Vector) -> Observation:
+    """Forces, torques and moments at one instant."""
+    air = air_at(aircraft.atmosphere, state[HEIGHT])
+    throttle, trim_rate = throttle_and_trim_rate(command, time, state)
+    airspeed = state[AIRSPEED] if command.airborne else command.headwind
+    axial_speed = aircraft.inflow_factor * airspeed
+    rotor = rotor_state(aircraft, air, state[BLADE_ANGLE], state[ROTOR_SPEED], axial_speed, throttle)
+    lift_coefficient, _ = wing_coefficients(aircraft.wing, command.bar)
+    lift = 0.5 * air.density * airspeed**2 * aircraft.wing.area * lift_coefficient
+    return Observation(
+        throttle,
+        trim_rate,
+        air,
+        rotor,
+        axial_speed,
+        aircraft.dry_mass + aircraft.fuel_start - state[FUEL_USED],
+        lift,
+        flight_drag(aircraft, air, command.bar, airspeed),
+        fuel_flow(aircraft.engine, rotor.drive.engine_speed, throttle, air),
+        net_moment(rotor.moments),
+    )
+
+
+@kernel
+def pitch_acceleration(leg: Leg, observation: Observation, state: Vector) -> float:
+    """Angular acceleration of a sliding blade about its pitch axis [rad/s2]."""
+    hub = leg.aircraft.hub
+    damping = hub.damping + air_pitch_damping(leg.aircraft.blade, state[ROTOR_SPEED], observation.air)
+    friction = leg.mode * observation.rotor.moments.friction
+    return (observation.net - friction - damping * state[PITCH_RATE]) / hub.pitch_inertia
+
+
+@kernel
+def driven_pitch_rate(leg: Leg, state: Vector) -> float:
+    """Pitch rate of a hub whose blades are driven: selected by the pilot or by a governor [rad/s]."""
+    hub = leg.aircraft.hub
+    angle = state[BLADE_ANGLE]
+    if hub.kind == SELECTED:
+        rate = (leg.command.pitch_target - angle) / SELECTOR_TIME
+    else:
+        rate = GOVERNOR_GAIN * (state[ROTOR_SPEED] - hub.governed_speed)
+        rate = min(rate, (hub.coarse_stop - angle) / SELECTOR_TIME)
+        rate = max(rate, (hub.fine_stop - angle) / SELECTOR_TIME)
+    return min(max(rate, -hub.pitch_rate), hub.pitch_rate)
+
+
+@kernel
+def derivatives(leg: Leg, time: float, state: Vector, slope: Vector) -> None:
+    """Slope of the state, written to `slope`, shape (9,)."""
+    aircraft, command = leg.aircraft, leg.command
+    seen = observe(aircraft, command, time, state)
+    slope[:] = 0.0
+    slope[ROTOR_SPEED] = (seen.rotor.drive.rotor_torque - seen.rotor.loads.torque) / aircraft.rotor_inertia
+    slope[FUEL_USED] = seen.fuel_flow
+    slope[THROTTLE_TRIM] = seen.throttle_trim_rate
+    if command.airborne:
+        fill_path_slope(aircraft, seen, state, slope)
+    kind = aircraft.hub.kind
+    if kind == TWO_STOP and leg.mode != REST:
+        slope[BLADE_ANGLE] = state[PITCH_RATE]
+        slope[PITCH_RATE] = pitch_acceleration(leg, seen, state)
+    elif kind == SELECTED or kind == GOVERNED:
+        slope[BLADE_ANGLE] = driven_pitch_rate(leg, state)
+
+
+@kernel
+def fill_path_slope(aircraft: Aircraft, seen: Observation, state: Vector, slope: Vector) -> None:
+    """Slopes of distance, height, speed and path angle."""
+    airspeed, path_angle = state[AIRSPEED], state[PATH_ANGLE]
+    thrust = seen.rotor.loads.thrust
+    weight = seen.mass * STANDARD_GRAVITY
+    slope[DISTANCE] = airspeed * cos(path_angle) + aircraft.tailwind
+    slope[HEIGHT] = airspeed * sin(path_angle)
+    along = thrust * cos(aircraft.thrust_tilt) - seen.drag - weight * sin(path_angle)
+    across = seen.lift + thrust * sin(aircraft.thrust_tilt) - weight * cos(path_angle)
+    slope[AIRSPEED] = along / seen.mass
+    slope[PATH_ANGLE] = across / (seen.mass * airspeed)

@@ -1,0 +1,137 @@
+"""What is watched while a leg is flown: functions of the state whose zeros are located, not sampled."""
+
+from math import cos
+
+from simengine.balance.aircraft import Aircraft, wing_drag_coefficient
+from simengine.compiled import kernel
+from simengine.constants import STANDARD_GRAVITY
+from simengine.flight.dynamics import Observation
+from simengine.flight.state import (
+    AIRSPEED,
+    BLADE_ANGLE,
+    DISTANCE,
+    FUEL_USED,
+    HEIGHT,
+    PATH_ANGLE,
+    PITCH_RATE,
+    Command,
+    Leg,
+    Vector,
+)
+from simengine.models.engine import outside_table
+from simengine.models.friction import REST, TO_COARSE
+from simengine.models.mechanism import CONTACT_BAND, FIXED, TWO_STOP
+from simengine.models.wing import wing_coefficients
+
+(
+    BREAKS_FINE,  # a resting blade starts toward fine
+    BREAKS_COARSE,
+    TURNS,  # a sliding blade comes to rest
+    MEETS_STOP,
+    COARSE_CONTACT,  # made or lost
+    FINE_CONTACT,
+    SPEED_LIMIT,  # passed or regained
+    HEIGHT_REACHED,
+    DISTANCE_REACHED,
+    CEILING,
+    RESERVE,
+    EMPTY,
+    GROUND,
+    ENGINE_TABLE,  # left or regained
+) = range(14)
+EVENT_COUNT = 14
+
+CEILING_CLIMB_RATE = 0.1  # a climb that still gives no more than this has reached its ceiling [m/s]
+GROUND_MARGIN = 1.0  # [m]
+
+
+@kernel
+def is_terminal(event: int) -> bool:
+    """Whether an event ends its leg."""
+    return (
+        event == HEIGHT_REACHED
+        or event == DISTANCE_REACHED
+        or event == CEILING
+        or event == EMPTY
+        or event == GROUND
+    )
+
+
+@kernel
+def fires_both_ways(event: int) -> bool:
+    """Whether a zero counts in either direction; the others count from positive to negative."""
+    return event == COARSE_CONTACT or event == FINE_CONTACT or event == SPEED_LIMIT or event == ENGINE_TABLE
+
+
+@kernel
+def event_values(leg: Leg, seen: Observation, time: float, state: Vector, values: Vector) -> None:
+    """Write the watched functions to `values`, shape (14,); positive while nothing has happened."""
+    values[:] = 1.0
+    if leg.aircraft.hub.kind == TWO_STOP:
+        fill_stick_events(leg, seen, state, values)
+    if leg.aircraft.hub.kind != FIXED:
+        fill_contact_events(leg, state, values)
+    fill_engine_events(leg, seen, state, values)
+    if leg.command.airborne:
+        fill_path_events(leg, seen, time, state, values)
+
+
+@kernel
+def fill_stick_events(leg: Leg, seen: Observation, state: Vector, values: Vector) -> None:
+    """Stick, slide and stop."""
+    hub = leg.aircraft.hub
+    angle = state[BLADE_ANGLE]
+    if leg.mode == REST:
+        friction = hub.breakaway * seen.rotor.moments.friction
+        if angle > hub.fine_stop:
+            values[BREAKS_FINE] = seen.net + friction
+        if angle < hub.coarse_stop:
+            values[BREAKS_COARSE] = friction - seen.net
+    else:
+        values[TURNS] = leg.mode * state[PITCH_RATE]
+        values[MEETS_STOP] = hub.coarse_stop - angle if leg.mode == TO_COARSE else angle - hub.fine_stop
+
+
+@kernel
+def fill_contact_events(leg: Leg, state: Vector, values: Vector) -> None:
+    """Contact with the stops, as two indicator lights would show it."""
+    hub = leg.aircraft.hub
+    angle = state[BLADE_ANGLE]
+    values[COARSE_CONTACT] = angle - (hub.coarse_stop - hub.lost_motion - CONTACT_BAND)
+    values[FINE_CONTACT] = hub.fine_stop + CONTACT_BAND - angle
+
+
+@kernel
+def fill_engine_events(leg: Leg, seen: Observation, state: Vector, values: Vector) -> None:
+    """Speed limit, edge of the bench curve, fuel."""
+    aircraft = leg.aircraft
+    engine_speed = seen.rotor.drive.engine_speed
+    values[SPEED_LIMIT] = aircraft.engine.speed_limit - engine_speed
+    values[ENGINE_TABLE] = -1.0 if outside_table(aircraft.engine, engine_speed) else 1.0
+    values[RESERVE] = aircraft.fuel_start - aircraft.fuel_reserve - state[FUEL_USED]
+    values[EMPTY] = aircraft.fuel_start - state[FUEL_USED]
+
+
+@kernel
+def fill_path_events(leg: Leg, seen: Observation, time: float, state: Vector, values: Vector) -> None:
+    """Height, distance, ceiling, ground."""
+    aircraft, command = leg.aircraft, leg.command
+    if command.vertical_sense != 0.0:
+        values[HEIGHT_REACHED] = command.vertical_sense * (command.target_height - state[HEIGHT])
+    values[DISTANCE_REACHED] = command.distance_end - state[DISTANCE]
+    values[GROUND] = state[HEIGHT] - command.ground_height + GROUND_MARGIN
+    if time >= command.ceiling_from:
+        values[CEILING] = steady_climb_rate(aircraft, command, seen, state) - CEILING_CLIMB_RATE
+
+
+@kernel
+def steady_climb_rate(aircraft: Aircraft, command: Command, seen: Observation, state: Vector) -> float:
+    """Climb rate that the present thrust would keep up [m/s].
+
+    With the drag of steady flight and not that of the moment, which swings with the speed in a phugoid.
+    """
+    lift_coefficient, drag_coefficient = wing_coefficients(aircraft.wing, command.bar)
+    weight = seen.mass * STANDARD_GRAVITY
+    drag = weight * wing_drag_coefficient(aircraft, drag_coefficient) / lift_coefficient
+    surplus = seen.rotor.loads.thrust * cos(aircraft.thrust_tilt) - drag
+    return surplus * state[AIRSPEED] / weight

@@ -1,0 +1,360 @@
+"""Integrate one leg with the rotor and the pitch resolved: stick, slide and stops as located events.
+
+The mode of the blades (at rest, sliding either way) is tested before every stretch, so that an event
+that has already happened when a stretch begins is never missed. A step in which a watched function
+changes sign is taken again, shorter, until the sign change stands at its end.
+"""
+
+from math import isfinite
+from typing import NamedTuple
+
+import numpy as np
+
+from simengine.balance.aircraft import Aircraft
+from simengine.compiled import kernel
+from simengine.flight.dynamics import derivatives, observe
+from simengine.flight.events import (
+    BREAKS_COARSE,
+    BREAKS_FINE,
+    EVENT_COUNT,
+    MEETS_STOP,
+    TURNS,
+    event_values,
+    fires_both_ways,
+    is_terminal,
+)
+from simengine.flight.rosenbrock import (
+    error_norm,
+    hermite,
+    jacobian,
+    next_step,
+    rosenbrock_step,
+    time_slope,
+)
+from simengine.flight.state import (
+    ABSOLUTE_TOLERANCE,
+    BLADE_ANGLE,
+    INCREMENTS,
+    PITCH_RATE,
+    STATE_SIZE,
+    Command,
+    Leg,
+    Vector,
+)
+from simengine.models.friction import REST, TO_COARSE, TO_FINE, movement_from_rest
+from simengine.models.mechanism import TWO_STOP
+
+REACHED_END, ENDED_BY_EVENT, RECORD_FULL, STEP_TOO_SMALL, TOO_MANY_EVENTS = range(5)
+
+ROW_SIZE = STATE_SIZE + 2  # time, state, mode
+EVENT_ROW_SIZE = STATE_SIZE + 3  # time, event, state, mode
+LARGEST_STEP = 60.0  # [s]
+SMALLEST_STEP = 1e-10  # [s]
+STEP_AFTER_EVENT = 1e-3  # [s]
+EVENT_TIME_TOLERANCE = 1e-7  # [s]
+FAST_PITCH_RATE = 0.02  # a shift worth extra rows [rad/s]
+FAST_RECORD_INTERVAL = 0.01  # [s]
+TIME_INCREMENT = 1e-4  # [s]
+
+
+class LegEnd(NamedTuple):
+    """How a stretch of integration ended; `event` is -1 unless ended by one."""
+
+    time: float
+    mode: int
+    step: float
+    status: int
+    event: int
+    row_count: int
+    event_count: int
+    steps: int
+    rejected: int
+
+
+class Work(NamedTuple):
+    """Arrays reused by every step."""
+
+    slope: Vector
+    end: Vector
+    end_slope: Vector
+    error: Vector
+    matrix: Vector
+    slope_of_time: Vector
+    values: Vector
+    end_values: Vector
+
+
+@kernel
+def new_work() -> Work:
+    """Fresh work arrays."""
+    return Work(
+        np.zeros(STATE_SIZE),
+        np.zeros(STATE_SIZE),
+        np.zeros(STATE_SIZE),
+        np.zeros(STATE_SIZE),
+        np.zeros((STATE_SIZE, STATE_SIZE)),
+        np.zeros(STATE_SIZE),
+        np.zeros(EVENT_COUNT),
+        np.zeros(EVENT_COUNT),
+    )
+
+
+@kernel
+def mode_from_rest(aircraft: Aircraft, command: Command, time: float, state: Vector) -> int:
+    """Mode of blades that stand still at this instant."""
+    hub = aircraft.hub
+    if hub.kind != TWO_STOP:
+        return REST
+    seen = observe(aircraft, command, time, state)
+    return movement_from_rest(
+        seen.net,
+        hub.breakaway * seen.rotor.moments.friction,
+        state[BLADE_ANGLE] < hub.coarse_stop,
+        state[BLADE_ANGLE] > hub.fine_stop,
+    )
+
+
+@kernel
+def watch(leg: Leg, time: float, state: Vector, values: Vector) -> None:
+    """Write the watched functions at one instant to `values`."""
+    event_values(leg, observe(leg.aircraft, leg.command, time, state), time, state, values)
+
+
+@kernel
+def prepare_step(leg: Leg, time: float, state: Vector, work: Work) -> None:
+    """Slope, Jacobian and watched functions at the start of a step."""
+    derivatives(leg, time, state, work.slope)
+    work.matrix[:, :] = jacobian(leg, time, state, work.slope, INCREMENTS)
+    work.slope_of_time[:] = time_slope(leg, time, state, work.slope, TIME_INCREMENT)
+    watch(leg, time, state, work.values)
+
+
+@kernel
+def take_step(leg: Leg, time: float, state: Vector, step: float, work: Work) -> None:
+    """One step from a prepared start; writes `work.end`, its error and its watched functions."""
+    rosenbrock_step(
+        leg,
+        time,
+        state,
+        work.slope,
+        work.matrix,
+        work.slope_of_time,
+        step,
+        work.end,
+        work.error,
+    )
+    watch(leg, time + step, work.end, work.end_values)
+
+
+@kernel
+def first_fired(work: Work) -> int:
+    """The watched function furthest past its zero for the change over the step; -1 for none."""
+    fired, worst = -1, 0.0
+    for i in range(EVENT_COUNT):
+        past = how_far_past(work, i)
+        if past < 0.0:
+            change = past - abs(work.values[i])
+            if fired < 0 or past / change > worst:
+                fired, worst = i, past / change
+    return fired
+
+
+@kernel
+def how_far_past(work: Work, event: int) -> float:
+    """Value of a watched function at the end of the step, negative if it fired within it."""
+    start, end = work.values[event], work.end_values[event]
+    if fires_both_ways(event):
+        return -end if start < 0.0 else end
+    # What ends a leg, or lets a blade go, counts even if it had already happened when the step began.
+    if start >= 0.0 or is_terminal(event) or event == BREAKS_FINE or event == BREAKS_COARSE:
+        return end
+    return 1.0
+
+
+@kernel
+def least_margin(work: Work) -> float:
+    """The smallest of all watched functions in the sense of `how_far_past`, each over its own change."""
+    least = 1.0
+    for i in range(EVENT_COUNT):
+        past = how_far_past(work, i)
+        scale = abs(work.values[i]) + abs(past) + 1e-30
+        least = min(least, past / scale)
+    return least
+
+
+@kernel
+def shorten_to_event(leg: Leg, time: float, state: Vector, step: float, work: Work) -> float:
+    """Length of the step that ends just past the first event in it; leaves `work` at that end."""
+    low, high = 0.0, step
+    margin_low, margin_high = 1.0, least_margin(work)
+    for iteration in range(80):
+        if high - low <= EVENT_TIME_TOLERANCE:
+            break
+        share = margin_low / (margin_low - margin_high)
+        if iteration % 2 == 1:
+            share = 0.5
+        middle = low + min(max(share, 0.02), 0.98) * (high - low)
+        take_step(leg, time, state, middle, work)
+        margin = least_margin(work)
+        if margin < 0.0:
+            high, margin_high = middle, margin
+        else:
+            low, margin_low = middle, margin
+    take_step(leg, time, state, high, work)
+    return high
+
+
+@kernel
+def write_row(rows: Vector, count: int, time: float, state: Vector, mode: int) -> int:
+    """Append one row of the record; returns the new count."""
+    rows[count, 0] = time
+    rows[count, 1 : STATE_SIZE + 1] = state
+    rows[count, STATE_SIZE + 1] = mode
+    return count + 1
+
+
+@kernel
+def write_event(rows: Vector, count: int, time: float, event: int, state: Vector, mode: int) -> int:
+    """Append one event; returns the new count."""
+    rows[count, 0] = time
+    rows[count, 1] = event
+    rows[count, 2 : STATE_SIZE + 2] = state
+    rows[count, STATE_SIZE + 2] = mode
+    return count + 1
+
+
+@kernel
+def mode_after(
+    aircraft: Aircraft, command: Command, event: int, time: float, state: Vector, mode: int
+) -> int:
+    """Mode after an event; puts a blade that met a stop onto it. The blow itself is inelastic."""
+    if event == BREAKS_FINE:
+        return TO_FINE
+    if event == BREAKS_COARSE:
+        return TO_COARSE
+    if event == MEETS_STOP:
+        hub = aircraft.hub
+        state[BLADE_ANGLE] = hub.coarse_stop if mode == TO_COARSE else hub.fine_stop
+    if event == MEETS_STOP or event == TURNS:
+        state[PITCH_RATE] = 0.0
+        return mode_from_rest(aircraft, command, time, state)
+    return mode
+
+
+@kernel
+def record_inside(
+    rows: Vector, count: int, next_record: float, interval: float, time: float, step: float,
+    state: Vector, work: Work, mode: int,
+) -> tuple[int, float]:
+    """Rows on the record's grid inside a step, by the cubic through both ends."""
+    while next_record < time + step and count < rows.shape[0] - 2:
+        if next_record > time:
+            inside = hermite(
+                (next_record - time) / step, step, state, work.slope, work.end, work.end_slope
+            )
+            count = write_row(rows, count, next_record, inside, mode)
+        next_record += interval
+    return count, next_record
+
+
+@kernel
+def accepted_step(
+    leg: Leg, time: float, state: Vector, step: float, relative: float, work: Work
+) -> tuple[float, float, int]:
+    """Shorten the step until its error is good; returns its length, its error and the rejections."""
+    rejected = 0
+    while True:
+        take_step(leg, time, state, step, work)
+        norm = error_norm(work.error, state, work.end, ABSOLUTE_TOLERANCE * (relative / 1e-4), relative)
+        if isfinite(norm) and norm <= 1.0:
+            return step, norm, rejected
+        rejected += 1
+        step = next_step(step, norm) if isfinite(norm) else 0.2 * step
+        if step < SMALLEST_STEP:
+            return 0.0, norm, rejected
+
+
+@kernel
+def integrate_leg(
+    aircraft: Aircraft,
+    command: Command,
+    time: float,
+    state: Vector,
+    step: float,
+    mode: int,
+    relative: float,
+    record_interval: float,
+    rows: Vector,
+    event_rows: Vector,
+) -> LegEnd:
+    """Integrate from `time` to the end of a command or to the first event that ends it.
+
+    Parameters
+    ----------
+    time : float
+        Start [s].
+    state : ndarray, shape (9,)
+        State at `time`; overwritten by that at the end.
+    step : float
+        Length to try first [s].
+    mode : int
+        Mode of the blades at `time`.
+    relative : float
+        Relative tolerance of one step.
+    record_interval : float
+        Distance of the rows [s].
+    rows : ndarray, shape (many, 11)
+        Record: time, state, mode. A full record ends the call with RECORD_FULL; call again to go on.
+    event_rows : ndarray, shape (many, 12)
+        Events: time, event, state, mode.
+    """
+    work = new_work()
+    row_count, event_count, steps, rejected = 0, 0, 0, 0
+    if mode == REST:
+        mode = mode_from_rest(aircraft, command, time, state)
+    next_record = command.start + record_interval * np.floor(
+        (time - command.start) / record_interval + 1.0 + 1e-9
+    )
+    last_fast = time
+    row_count = write_row(rows, row_count, time, state, mode)
+    while time < command.end - 1e-9:
+        if row_count > rows.shape[0] - 4:
+            return LegEnd(time, mode, step, RECORD_FULL, -1, row_count, event_count, steps, rejected)
+        if event_count > event_rows.shape[0] - 2:
+            return LegEnd(time, mode, step, TOO_MANY_EVENTS, -1, row_count, event_count, steps, rejected)
+        leg = Leg(aircraft, command, mode)
+        prepare_step(leg, time, state, work)
+        step, norm, refused = accepted_step(
+            leg, time, state, min(step, LARGEST_STEP, command.end - time), relative, work
+        )
+        rejected += refused
+        if step == 0.0:
+            return LegEnd(time, mode, step, STEP_TOO_SMALL, -1, row_count, event_count, steps, rejected)
+        steps += 1
+        event = first_fired(work)
+        taken = step
+        if event >= 0:
+            taken = shorten_to_event(leg, time, state, step, work)
+            event = first_fired(work)
+        derivatives(leg, time + taken, work.end, work.end_slope)
+        row_count, next_record = record_inside(
+            rows, row_count, next_record, record_interval, time, taken, state, work, mode
+        )
+        time += taken
+        state[:] = work.end
+        if abs(state[PITCH_RATE]) > FAST_PITCH_RATE and time - last_fast > FAST_RECORD_INTERVAL:
+            row_count = write_row(rows, row_count, time, state, mode)
+            last_fast = time
+        if event < 0:
+            step = next_step(step, norm)
+            continue
+        before = mode
+        mode = mode_after(aircraft, command, event, time, state, mode)
+        event_count = write_event(event_rows, event_count, time, event, state, mode)
+        row_count = write_row(rows, row_count, time, state, mode)
+        if mode != before or event == TURNS:
+            step = STEP_AFTER_EVENT
+        if is_terminal(event):
+            return LegEnd(time, mode, step, ENDED_BY_EVENT, event, row_count, event_count, steps, rejected)
+    row_count = write_row(rows, row_count, time, state, mode)
+    return LegEnd(time, mode, step, REACHED_END, -1, row_count, event_count, steps, rejected)

@@ -1,0 +1,170 @@
+"""From a track to what the results hold: events in the maker's words, phase figures, model limits."""
+
+from math import isnan
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simengine.balance.aircraft import Aircraft
+from simengine.balance.margin import shift_margin
+from simengine.balance.pitch import HUNG
+from simengine.flight import events as watched
+from simengine.flight.dynamics import observe
+from simengine.flight.state import AIRSPEED, BLADE_ANGLE, HEIGHT, ROTOR_SPEED, Leg
+from simengine.flight.track import Track, TrackEvent
+from simengine.constants import RPM
+from simengine.models.atmosphere import air_at
+from simengine.models.engine import outside_table
+from simengine.models.friction import REST
+from simengine.models.mechanism import TWO_STOP
+from simengine.results.catalogue import EventKind
+from simengine.results.records import Event, ModelFigures, PhaseBounds
+
+Traces = dict[str, NDArray[np.float64]]
+
+FULL_THROTTLE = 0.999
+HANGS_AFTER = 5.0  # a blade between its stops hangs if it has stood for this long [s]
+STALLED_SHARE = 0.15  # more of the blade than this beyond its stall is worth a word
+HIGH_TIP_MACH = 0.7
+
+SIMPLE_KINDS = {
+    watched.HEIGHT_REACHED: EventKind.HEIGHT_REACHED,
+    watched.DISTANCE_REACHED: EventKind.DISTANCE_REACHED,
+    watched.CEILING: EventKind.CEILING,
+    watched.RESERVE: EventKind.FUEL_RESERVE,
+    watched.EMPTY: EventKind.FUEL_EMPTY,
+    watched.GROUND: EventKind.GROUND_REACHED,
+}
+
+
+def flight_events(
+    aircraft: Aircraft, track: Track, bounds: list[PhaseBounds], traces: Traces
+) -> list[Event]:
+    """Events of a flight in the order of time."""
+    listed = [event for raw in track.events if (event := named_event(aircraft, raw)) is not None]
+    for index, phase in enumerate(bounds):
+        listed.append(trace_event(traces, phase.start, EventKind.PHASE_BEGINS, index, phase.name))
+        listed.append(trace_event(traces, phase.end, EventKind.PHASE_ENDS, index, phase.outcome))
+    if aircraft.hub.kind == TWO_STOP:
+        listed.extend(hanging_events(traces))
+    order = {EventKind.PHASE_BEGINS: 0, EventKind.PHASE_ENDS: 2}
+    return sorted(listed, key=lambda event: (event.time, event.phase, order.get(event.kind, 1)))
+
+
+def named_event(aircraft: Aircraft, raw: TrackEvent) -> Event | None:
+    """A watched zero in the maker's words; None for those only the integrator cares about."""
+    kind = event_kind(aircraft, raw)
+    if kind is None:
+        return None
+    state = raw.vector
+    seen = observe(aircraft, raw.command, raw.time, state)
+    return Event(
+        time=raw.time,
+        kind=kind,
+        phase=raw.phase,
+        engine_speed=seen.rotor.drive.engine_speed,
+        propeller_speed=float(state[ROTOR_SPEED]),
+        blade_angle=float(state[BLADE_ANGLE]),
+        height=float(state[HEIGHT]),
+        airspeed=float(state[AIRSPEED]),
+    )
+
+
+def event_kind(aircraft: Aircraft, raw: TrackEvent) -> EventKind | None:
+    """What a watched zero means, with its direction read from the state just past it."""
+    if raw.kind in SIMPLE_KINDS:
+        return SIMPLE_KINDS[raw.kind]
+    values = np.empty(watched.EVENT_COUNT)
+    leg = Leg(aircraft, raw.command, REST)
+    watched.event_values(leg, observe(aircraft, raw.command, raw.time, raw.vector), raw.time, raw.vector, values)
+    past = values[raw.kind] < 0.0
+    return {
+        watched.COARSE_CONTACT: EventKind.SHIFT_BEGINS if past else EventKind.RETURN_FINISHES,
+        watched.FINE_CONTACT: EventKind.RETURN_BEGINS if past else EventKind.SHIFT_FINISHES,
+        watched.SPEED_LIMIT: EventKind.RPM_LIMIT_PASSED if past else EventKind.RPM_LIMIT_REGAINED,
+        watched.ENGINE_TABLE: EventKind.ENGINE_TABLE_LEFT if past else EventKind.ENGINE_TABLE_REGAINED,
+    }.get(raw.kind)
+
+
+def trace_event(traces: Traces, time: float, kind: EventKind, phase: int, note: str) -> Event:
+    """An event at a recorded instant."""
+    row = int(np.argmin(np.abs(traces["time"] - time)))
+    return Event(
+        time=time,
+        kind=kind,
+        phase=phase,
+        engine_speed=float(traces["engine_rpm"][row]),
+        propeller_speed=float(traces["propeller_rpm"][row]),
+        blade_angle=float(traces["blade_angle"][row]),
+        height=float(traces["height"][row]),
+        airspeed=float(traces["airspeed"][row]),
+        note=note,
+    )
+
+
+def hanging_events(traces: Traces) -> list[Event]:
+    """Where the blades came to stand between their stops and stayed."""
+    state, time = traces["pitch_state"], traces["time"]
+    edges = np.flatnonzero(np.diff(np.concatenate([[False], state == HUNG, [False]]).astype(int)))
+    listed = []
+    for first, after in zip(edges[::2], edges[1::2], strict=True):
+        lasted = time[min(after, len(time) - 1)] - time[first]
+        if lasted < HANGS_AFTER:
+            continue
+        angle = np.degrees(traces["blade_angle"][first])
+        note = f"stands between the stops at {angle:.2f} deg for {lasted:.0f} s"
+        phase = int(traces["phase_index"][first])
+        listed.append(trace_event(traces, float(time[first]), EventKind.SHIFT_HANGS, phase, note))
+    return listed
+
+
+def model_figures(aircraft: Aircraft, traces: Traces, phase: int) -> ModelFigures:
+    """Margins of the shift where the phase's full throttle ends: at the top of a climb."""
+    rows = np.flatnonzero((traces["phase_index"] == phase) & (traces["throttle"] >= FULL_THROTTLE))
+    if aircraft.hub.kind != TWO_STOP or rows.size == 0:
+        return ModelFigures()
+    row = rows[-1]
+    air = air_at(aircraft.atmosphere, float(traces["height"][row]))
+    axial_speed = aircraft.inflow_factor * float(traces["airspeed"][row])
+    margin = shift_margin(aircraft, air, axial_speed, float(traces["blade_angle"][row]))
+    reduction = aircraft.drive.reduction
+    return ModelFigures(
+        shift_margin_moment=margin.moment,
+        full_throttle_speed=reduction * margin.full_throttle_speed,
+        shift_margin_speed=None if isnan(margin.speed) else reduction * margin.speed,
+    )
+
+
+def model_limits(aircraft: Aircraft, traces: Traces) -> list[str]:
+    """One sentence for each limit of the model that the flight met."""
+    turning = traces["propeller_rpm"] > 0.0
+    listed = []
+    stalled = traces["stalled_fraction"][turning]
+    if stalled.size and stalled.max() > STALLED_SHARE:
+        listed.append(
+            f"up to {100 * stalled.max():.0f} % of the blade was beyond its stall: thrust and torque are "
+            "less certain there"
+        )
+    if traces["tip_mach"].max() > HIGH_TIP_MACH:
+        listed.append(f"the blade tip reached Mach {traces['tip_mach'].max():.2f}, beyond the section data")
+    if np.any((traces["thrust"] < 0.0) & turning):
+        listed.append("the propeller windmilled for a part of the flight: drag of a windmilling propeller is rough")
+    listed.extend(engine_limits(aircraft, traces))
+    return listed
+
+
+def engine_limits(aircraft: Aircraft, traces: Traces) -> list[str]:
+    """Sentences on the engine's bench curve and speed limit."""
+    speed, engine = traces["engine_rpm"], aircraft.engine
+    listed = []
+    if speed.max() > engine.speed_limit:
+        listed.append(
+            f"the engine ran at {speed.max() / RPM:.0f} rpm, above its limit of {engine.speed_limit / RPM:.0f} rpm"
+        )
+    outside = np.array([value for value in speed if outside_table(engine, value)])
+    if outside.size:
+        listed.append(
+            f"the engine ran outside its bench curve, between {outside.min() / RPM:.0f} and "
+            f"{outside.max() / RPM:.0f} rpm: torque and fuel are extrapolated there"
+        )
+    return listed

@@ -1,0 +1,184 @@
+"""From the rows of a track to traces: every quantity of the results at every recorded instant, in SI."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simengine.balance.aircraft import Aircraft
+from simengine.balance.pitch import pitch_state
+from simengine.compiled import kernel
+from simengine.constants import DEGREE
+from simengine.flight.dynamics import Observation, observe
+from simengine.flight.state import (
+    AIRSPEED,
+    BLADE_ANGLE,
+    DISTANCE,
+    FUEL_USED,
+    HEIGHT,
+    PATH_ANGLE,
+    PITCH_RATE,
+    ROTOR_SPEED,
+    STATE_SIZE,
+    Command,
+    Vector,
+)
+from simengine.flight.track import Track
+from simengine.models.atmosphere import Air, density_altitude
+from simengine.models.inertia import blade_pull
+from simengine.models.mechanism import stop_reaction
+
+# Slower than this a blade between its stops is said to hang rather than to shift.
+HUNG_BELOW = 0.02 * DEGREE  # [rad/s]
+
+PATH_NAMES = (
+    "time",
+    "throttle",
+    "bar",
+    "height",
+    "distance",
+    "airspeed",
+    "vertical_speed",
+    "path_angle",
+    "drag",
+    "fuel_flow",
+    "fuel_used",
+)
+ROTOR_NAMES = (
+    "engine_rpm",
+    "propeller_rpm",
+    "thrust",
+    "propeller_torque",
+    "engine_torque",
+    "shaft_power",
+    "tip_mach",
+    "stalled_fraction",
+    "lowest_reynolds",
+    "advance_ratio",
+    "propeller_efficiency",
+)
+PITCH_NAMES = (
+    "blade_angle",
+    "pitch_rate",
+    "pitch_state",
+    "spring_moment",
+    "centrifugal_moment",
+    "counterweight_moment",
+    "air_moment",
+    "friction_limit",
+    "stop_reaction",
+    "blade_pull",
+    "stop_force",
+)
+AIR_NAMES = ("air_temperature", "air_pressure", "air_density", "density_altitude")
+ROW_NAMES = PATH_NAMES + ROTOR_NAMES + PITCH_NAMES + AIR_NAMES
+
+
+@kernel
+def path_traces(command: Command, seen: Observation, time: float, state: Vector) -> tuple[float, ...]:
+    """Values of `PATH_NAMES`."""
+    airspeed = state[AIRSPEED] if command.airborne else command.headwind
+    return (
+        time,
+        seen.throttle,
+        command.bar,
+        state[HEIGHT],
+        state[DISTANCE],
+        airspeed,
+        airspeed * np.sin(state[PATH_ANGLE]) if command.airborne else 0.0,
+        state[PATH_ANGLE],
+        seen.drag if command.airborne else 0.0,
+        seen.fuel_flow,
+        state[FUEL_USED],
+    )
+
+
+@kernel
+def rotor_traces(aircraft: Aircraft, seen: Observation, state: Vector) -> tuple[float, ...]:
+    """Values of `ROTOR_NAMES`, speeds of rotation in rad/s."""
+    drive, loads = seen.rotor.drive, seen.rotor.loads
+    rotor_speed = state[ROTOR_SPEED]
+    power = loads.torque * rotor_speed
+    advance = rotor_speed * aircraft.blade.tip_radius / np.pi
+    return (
+        drive.engine_speed,
+        rotor_speed,
+        loads.thrust,
+        loads.torque,
+        drive.engine_torque,
+        power,
+        loads.tip_mach,
+        loads.stalled_fraction,
+        loads.lowest_reynolds,
+        seen.axial_speed / advance if advance > 0.0 else 0.0,
+        loads.thrust * seen.axial_speed / power if power > 0.0 else 0.0,
+    )
+
+
+@kernel
+def pitch_traces(aircraft: Aircraft, seen: Observation, state: Vector) -> tuple[float, ...]:
+    """Values of `PITCH_NAMES`."""
+    hub, moments = aircraft.hub, seen.rotor.moments
+    angle, rate = state[BLADE_ANGLE], state[PITCH_RATE]
+    reaction = stop_reaction(hub, angle, seen.net)
+    return (
+        angle,
+        rate,
+        float(pitch_state(hub, angle, abs(rate) > HUNG_BELOW)),
+        moments.spring,
+        moments.centrifugal,
+        moments.counterweight,
+        moments.air,
+        moments.friction,
+        reaction,
+        blade_pull(aircraft.inertia, state[ROTOR_SPEED]),
+        abs(reaction) / hub.stop_radius,
+    )
+
+
+@kernel
+def air_traces(air: Air) -> tuple[float, ...]:
+    """Values of `AIR_NAMES`."""
+    return (air.temperature, air.pressure, air.density, density_altitude(air.density))
+
+
+@kernel
+def store(out: Vector, start: int, values: tuple[float, ...]) -> int:
+    """Write values side by side; returns the place after them."""
+    for i in range(len(values)):
+        out[start + i] = values[i]
+    return start + len(values)
+
+
+@kernel
+def trace_row(aircraft: Aircraft, command: Command, row: Vector, out: Vector) -> None:
+    """Write the traces of one row in the order of `ROW_NAMES`."""
+    time, state = row[0], row[1 : STATE_SIZE + 1]
+    seen = observe(aircraft, command, time, state)
+    place = store(out, 0, path_traces(command, seen, time, state))
+    place = store(out, place, rotor_traces(aircraft, seen, state))
+    place = store(out, place, pitch_traces(aircraft, seen, state))
+    store(out, place, air_traces(seen.air))
+
+
+@kernel
+def trace_rows(aircraft: Aircraft, command: Command, rows: Vector, out: Vector) -> None:
+    """Traces of a block of rows, shape (n, many)."""
+    for i in range(rows.shape[0]):
+        trace_row(aircraft, command, rows[i], out[i])
+
+
+def traces(aircraft: Aircraft, track: Track, fuel_density: float) -> dict[str, NDArray[np.float64]]:
+    """All traces of a flight, by name, SI, shape (n,) each.
+
+    Where two legs meet, the instant is kept once, as the later leg begins it; so `time` rises strictly.
+    """
+    blocks = []
+    for rows, command, phase in zip(track.rows, track.commands, track.phases, strict=True):
+        out = np.empty((rows.shape[0], len(ROW_NAMES) + 1))
+        trace_rows(aircraft, command, rows, out)
+        out[:, -1] = phase
+        blocks.append(out)
+    table = np.vstack(blocks)
+    table = table[np.append(np.diff(table[:, 0]) > 0.0, True)]
+    named = {name: table[:, i].copy() for i, name in enumerate((*ROW_NAMES, "phase_index"))}
+    named["fuel_flow_volume"] = named["fuel_flow"] / fuel_density
+    return named

@@ -1,0 +1,161 @@
+"""A blade cut into elements, from root to tip."""
+
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from simengine.models.interpolation import pchip, pchip_value
+from simengine.models.section_families import build_sections, with_stall_delay
+from simengine.models.sections import QUARTER_CHORD, Sections
+
+SHORTEST_REACH = 0.9  # share of the tip radius that the last station must reach
+RADIUS_TOLERANCE = 1.0e-6  # m
+
+
+class Blade(NamedTuple):
+    """Blades of a propeller as the aerodynamics see them.
+
+    Attributes
+    ----------
+    blades : float
+        Number of blades.
+    tip_radius, hub_radius : float
+        [m].
+    hub_loss, tip_loss : float
+        1 with the loss of lift at that end of the blade, 0 without.
+    datum : float
+        Chord line against the face that the blade angle is read from [rad].
+    radius, width : NDArray
+        Middle and radial width of the elements, shape (n,) [m].
+    chord : NDArray
+        Shape (n,) [m].
+    twist : NDArray
+        Blade angle minus that at the reference station, shape (n,) [rad].
+    axis_lead : NDArray
+        How far the quarter chord lies ahead of the pitch axis, shape (n,) [m].
+    sections : Sections
+        Section of each element.
+    """
+
+    blades: float
+    tip_radius: float
+    hub_radius: float
+    hub_loss: float
+    tip_loss: float
+    datum: float
+    radius: NDArray[np.float64]
+    width: NDArray[np.float64]
+    chord: NDArray[np.float64]
+    twist: NDArray[np.float64]
+    axis_lead: NDArray[np.float64]
+    sections: Sections
+
+
+def build_blade(
+    *,
+    blades: int,
+    diameter: float,
+    hub_radius: float,
+    radius: ArrayLike,
+    chord: ArrayLike,
+    blade_angle: ArrayLike,
+    thickness: ArrayLike,
+    axis: ArrayLike,
+    section: str,
+    camber: float | None,
+    reference_station: float,
+    datum: float,
+    elements: int,
+    hub_loss: bool = True,
+    clustered: bool = True,
+) -> Blade:
+    """Blade elements from stations.
+
+    Parameters
+    ----------
+    blades : number of blades
+    diameter, hub_radius : [m]
+    radius : stations from root to tip, rising, shape (n,) [m]
+    chord : shape (n,) [m]
+    blade_angle : at any setting, only its change along the blade counts, shape (n,) [rad]
+    thickness : share of the chord, shape (n,) [1]
+    axis : where the pitch axis crosses the chord, from the leading edge, share of the chord, shape (n,) [1]
+    section, camber : section family, see `build_sections`
+    reference_station : where the blade angle is measured, share of the tip radius [1]
+    datum : chord line against the measured face [rad]
+    elements : number of elements
+    hub_loss : whether lift falls off toward the hub as it does toward the tip
+    clustered : see `element_grid`
+
+    Raises
+    ------
+    ValueError
+        If the stations do not rise, do not reach the tip or go beyond it, or a value is out of range.
+    """
+    tip = 0.5 * diameter
+    check_stations(radius, hub_radius, tip)
+    points, width = element_grid(max(hub_radius, float(np.min(radius))), tip, elements, clustered)
+    chords = along_blade(radius, chord, points)
+    if not (chords > 0.0).all():
+        raise ValueError("the chord must be above zero at every station")
+    reference = along_blade(radius, blade_angle, np.array([reference_station * tip]))
+    return Blade(
+        blades=float(blades),
+        tip_radius=tip,
+        hub_radius=hub_radius,
+        hub_loss=float(hub_loss),
+        tip_loss=1.0,
+        datum=datum,
+        radius=points,
+        width=width,
+        chord=chords,
+        twist=along_blade(radius, blade_angle, points) - reference,
+        axis_lead=(along_blade(radius, axis, points) - QUARTER_CHORD) * chords,
+        sections=with_stall_delay(
+            build_sections(section, along_blade(radius, thickness, points), camber), chords / points
+        ),
+    )
+
+
+def check_stations(radius: ArrayLike, hub_radius: float, tip_radius: float) -> None:
+    """Raise ValueError if the stations do not cover the blade."""
+    stations = np.asarray(radius, dtype=np.float64)
+    if not 0.0 < hub_radius < tip_radius:
+        raise ValueError(f"the hub radius must lie between 0 and the tip radius, {tip_radius:g} m")
+    if stations.max() > tip_radius + RADIUS_TOLERANCE:
+        raise ValueError(
+            f"the last station, {stations.max():g} m, lies beyond the tip, {tip_radius:g} m: "
+            "correct the diameter or the station"
+        )
+    if stations.max() < SHORTEST_REACH * tip_radius:
+        raise ValueError(
+            f"the last station, {stations.max():g} m, is too far from the tip, {tip_radius:g} m: "
+            "add a station at the tip"
+        )
+
+
+def element_grid(
+    inner: float, outer: float, elements: int, clustered: bool
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Middle and width of the elements between two radii, each of shape (n,) [m].
+
+    Equal elements, or elements whose width falls toward the tip in proportion to the square root of the
+    distance from it: there the loading falls like that square root, and equal elements converge slowly.
+    """
+    if elements < 2:
+        raise ValueError("a blade needs at least 2 elements")
+    span = outer - inner
+    if not clustered:
+        width = np.full(elements, span / elements)
+        return inner + (np.arange(elements) + 0.5) * width, width
+    points, weights = np.polynomial.legendre.leggauss(elements)
+    depth = 0.5 * (1.0 - points)  # square root of the share of the span left to the tip
+    return outer - span * depth**2, span * depth * weights
+
+
+def along_blade(radius: ArrayLike, values: ArrayLike, points: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Values at `points`, shape (n,), between stations; held beyond the last station."""
+    table = pchip(radius, values)
+    inside = np.clip(points, table[0, 0], table[-1, 0])
+    return np.array([pchip_value(table, point) for point in inside])

@@ -1,0 +1,229 @@
+"""Section families: their parameters in one table, and sections built from it for every blade element."""
+
+from math import pi
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from simengine.models.sections import Sections
+
+# Korn's relation and Lock's law (both from memory): drag divergence at M = 0.87 - thickness - cl/10, and
+# 20 (M - critical)^4 of drag, so that the critical Mach number lies (0.1/80)^(1/3) below divergence.
+KORN_FACTOR, CRITICAL_BELOW_DIVERGENCE = 0.87, 0.1077
+SNEL_FACTOR = 3.0  # Snel, Houwink and Bosschers, ECN-C-93-052 (1993), from memory
+NO_LIMIT = 1.0e6
+
+
+class Family(NamedTuple):
+    """Parameters of a section family at 12 % thickness; the fields of `Sections` say what they are."""
+
+    reynolds_reference: float
+    lift_slope: float
+    lift_max: float
+    lift_growth: float
+    rounding: float
+    suction_lost: float
+    stall_width: float
+    drag_min: float
+    drag_rise: float
+    drag_exponent_low: float
+    drag_exponent_high: float
+    camber: float
+    camber_of_thickness: float
+    zero_lift_of_camber: float
+    moment_of_camber: float
+
+
+# Sources, parameter by parameter:
+#   reynolds_reference  blade element of a paramotor propeller (5e5), of a model propeller (1e5)
+#   lift_slope          0.105/deg for smooth 4-digit sections (Abbott and von Doenhoff, from memory);
+#                       Clark Y and thin low-Reynolds sections: estimate, common practice
+#   lift_max            of the uncambered section, at the reference Reynolds number: estimate between the
+#                       published 6e6 values and low-Reynolds tunnel tests, from memory
+#   lift_growth         NACA 0012 gains about 0.42 from 5e5 to 6e6 (from memory); others: estimate
+#   rounding, stall_width  estimate, common practice (gentle stall of thick sections)
+#   suction_lost        thick sections stall from the trailing edge: 0.4 gives cd of 0.03 to 0.04 at greatest
+#                       lift, as tunnels find (from memory); thin ones lose it all; estimate
+#   drag_min            Clark Y about 0.009 at 5e5 and 0.0065 at 3e6 (from memory); others: estimate
+#   drag_rise           estimate, common practice
+#   drag_exponent       0.2 turbulent skin friction (Prandtl), 0.5 laminar (Blasius), steeper with bubbles
+#   camber              fixed, or as a share of thickness: Clark Y 3.4 % at 11.7 % (from memory)
+#   zero_lift_of_camber thin-aerofoil theory of the 4-digit mean line, greatest camber at 0.4: -1.81 rad
+#                       times camber, which measured 24xx and 44xx sections meet (from memory)
+#   moment_of_camber    measured 24xx, 44xx: -0.047, -0.093 (Abbott and von Doenhoff, from memory)
+FAMILIES = {
+    "flat_bottom": Family(
+        reynolds_reference=5.0e5,
+        lift_slope=5.8,
+        lift_max=1.22,
+        lift_growth=0.30,
+        rounding=0.25,
+        suction_lost=0.4,
+        stall_width=0.17,
+        drag_min=0.0090,
+        drag_rise=0.008,
+        drag_exponent_low=0.45,
+        drag_exponent_high=0.20,
+        camber=0.0,
+        camber_of_thickness=0.29,
+        zero_lift_of_camber=-1.80,
+        moment_of_camber=-2.35,
+    ),
+    "naca_4digit": Family(
+        reynolds_reference=5.0e5,
+        lift_slope=6.0,
+        lift_max=1.12,
+        lift_growth=0.42,
+        rounding=0.20,
+        suction_lost=0.4,
+        stall_width=0.14,
+        drag_min=0.0088,
+        drag_rise=0.008,
+        drag_exponent_low=0.45,
+        drag_exponent_high=0.17,
+        camber=0.02,
+        camber_of_thickness=0.0,
+        zero_lift_of_camber=-1.81,
+        moment_of_camber=-2.35,
+    ),
+    "thin_low_reynolds": Family(
+        reynolds_reference=1.0e5,
+        lift_slope=5.7,
+        lift_max=1.10,
+        lift_growth=0.20,
+        rounding=0.30,
+        suction_lost=1.0,
+        stall_width=0.17,
+        drag_min=0.0150,
+        drag_rise=0.025,
+        drag_exponent_low=0.60,
+        drag_exponent_high=0.35,
+        camber=0.0,
+        camber_of_thickness=0.29,
+        zero_lift_of_camber=-1.81,
+        moment_of_camber=-2.35,
+    ),
+}
+REFERENCE_THICKNESS = 0.12
+# Greatest lift against thickness, relative to 12 %: shape of the 4-digit sections at 6e6 in Abbott and von
+# Doenhoff as remembered, softened for thin sections at low Reynolds number. Estimate.
+LIFT_MAX_THICKNESS = (0.0, 0.06, 0.09, 0.12, 0.15, 0.18, 0.24, 0.30, 0.40)
+LIFT_MAX_FACTOR = (0.60, 0.75, 0.90, 1.0, 1.0, 0.97, 0.88, 0.80, 0.70)
+LIFT_MAX_OF_CAMBER, LIFT_MIN_OF_CAMBER = 4.0, 8.0  # gain above, loss below; estimate from 24xx, 44xx, Clark Y
+DESIGN_LIFT_OF_CAMBER = 12.0  # lift of least drag; 2 % camber gives 0.24, estimate
+THICKEST_CAMBER = 0.20  # a root thicker than this gains no more camber; estimate
+PLATE_DRAG = 1.80  # 0021 at 90 deg: Sheldahl and Klimas, SAND80-2114 (1981)
+MACH_LIMIT = 0.70  # beyond it Prandtl-Glauert grows without sense; common practice
+FORM_LINEAR, FORM_QUARTIC = 2.0, 60.0  # profile drag 1 + 2 t + 60 t^4, Hoerner, from memory
+
+
+def build_sections(family: str, thickness: ArrayLike, camber: float | None = None) -> Sections:
+    """Sections of one family.
+
+    Parameters
+    ----------
+    family : a key of FAMILIES
+    thickness : share of the chord, shape (n,), 0 to 0.6 [1]
+    camber : share of the chord, 0 to 0.12 [1]; left out, the family's own
+
+    Raises
+    ------
+    ValueError
+        Unknown family, thickness out of range, or a camber for `flat_bottom`, whose camber is its thickness.
+    """
+    if family not in FAMILIES:
+        raise ValueError(f"section family {family!r} is not one of {', '.join(sorted(FAMILIES))}")
+    values = FAMILIES[family]
+    share = np.asarray(thickness, dtype=np.float64)
+    if not ((share > 0.0) & (share <= 0.6)).all():
+        raise ValueError("thickness must lie above 0 and not above 0.6 of the chord at every station")
+    bow = section_camber(family, share, camber)
+    base = values.lift_max * np.interp(share, LIFT_MAX_THICKNESS, LIFT_MAX_FACTOR)
+    form = form_factor(share) / form_factor(np.array(REFERENCE_THICKNESS))
+
+    def every(value: float) -> NDArray[np.float64]:
+        return np.full_like(share, value)
+
+    return Sections(
+        zero_lift_angle=values.zero_lift_of_camber * bow,
+        lift_slope=every(values.lift_slope),
+        lift_max=base + LIFT_MAX_OF_CAMBER * bow,
+        lift_min=-base + LIFT_MIN_OF_CAMBER * bow,
+        lift_growth=values.lift_growth * base / values.lift_max,
+        rounding=every(values.rounding),
+        suction_lost=every(values.suction_lost),
+        stall_width=every(values.stall_width),
+        drag_min=values.drag_min * form,
+        drag_lift=DESIGN_LIFT_OF_CAMBER * bow,
+        drag_rise=every(values.drag_rise),
+        moment=values.moment_of_camber * bow,
+        reynolds_reference=every(values.reynolds_reference),
+        drag_exponent_low=every(values.drag_exponent_low),
+        drag_exponent_high=every(values.drag_exponent_high),
+        plate_drag=every(PLATE_DRAG),
+        mach_limit=every(MACH_LIMIT),
+        mach_critical=KORN_FACTOR - share - CRITICAL_BELOW_DIVERGENCE,
+        stall_delay=every(0.0),
+    )
+
+
+def with_stall_delay(sections: Sections, chord_over_radius: NDArray[np.float64]) -> Sections:
+    """Sections on a rotating blade; `chord_over_radius` has shape (n,) [1]."""
+    return sections._replace(stall_delay=np.tanh(SNEL_FACTOR * chord_over_radius**2))
+
+
+def section_camber(family: str, thickness: NDArray[np.float64], camber: float | None) -> NDArray[np.float64]:
+    """Camber at every thickness, shape (n,), share of the chord [1]."""
+    values = FAMILIES[family]
+    if camber is None:
+        own = values.camber + values.camber_of_thickness * np.minimum(thickness, THICKEST_CAMBER)
+        return np.asarray(own, dtype=np.float64)
+    if family == "flat_bottom":
+        raise ValueError("a flat_bottom section has the camber of its thickness: leave camber out")
+    if not 0.0 <= camber <= 0.12:
+        raise ValueError("camber must lie between 0 and 0.12 of the chord")
+    return np.full_like(thickness, camber)
+
+
+def form_factor(thickness: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Profile drag over that of a thin plate, shape (n,) [1]; Hoerner, from memory."""
+    return np.asarray(1.0 + FORM_LINEAR * thickness + FORM_QUARTIC * thickness**4, dtype=np.float64)
+
+
+def linear_sections(
+    count: int,
+    *,
+    lift_slope: float = 5.7,
+    zero_lift_angle: float = -4.0 * pi / 180.0,
+    drag_min: float = 0.012,
+    drag_rise: float = 0.010,
+    drag_lift: float = 0.5,
+    moment: float = 0.0,
+) -> Sections:
+    """Sections that never stall and know neither Reynolds nor Mach number, for closed-form checks."""
+
+    def every(value: float) -> NDArray[np.float64]:
+        return np.full(count, value)
+
+    return Sections(
+        zero_lift_angle=every(zero_lift_angle),
+        lift_slope=every(lift_slope),
+        lift_max=every(NO_LIMIT),
+        lift_min=every(-NO_LIMIT),
+        lift_growth=every(0.0),
+        rounding=every(1.0),
+        suction_lost=every(0.0),
+        stall_width=every(1.0),
+        drag_min=every(drag_min),
+        drag_lift=every(drag_lift),
+        drag_rise=every(drag_rise),
+        moment=every(moment),
+        reynolds_reference=every(1.0e6),
+        drag_exponent_low=every(0.0),
+        drag_exponent_high=every(0.0),
+        plate_drag=every(PLATE_DRAG),
+        mach_limit=every(0.0),
+        mach_critical=every(NO_LIMIT),
+        stall_delay=every(0.0),
+    )

@@ -1,0 +1,1 @@
+"""Pictures, tables and files made from a result."""

@@ -1,0 +1,101 @@
+"""From a scenario file to result files: what both the command and `simengine.fly` do."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from simengine.results.files import written_whole
+
+if TYPE_CHECKING:
+    import xarray
+
+DEFAULT_FOLDER = Path("outputs")
+PICTURE_FORMATS = ("png", "svg")
+
+
+@dataclass(frozen=True)
+class FlyResult:
+    """A flown scenario and the files written for it."""
+
+    dataset: "xarray.Dataset"
+    paths: tuple[Path, ...]
+
+
+def run_fly(
+    scenario_path: str | Path,
+    output: str | Path = DEFAULT_FOLDER,
+    *,
+    fidelity: str | None = None,
+    command: str = "",
+    pictures: bool = True,
+    before_flying: Callable[[], None] | None = None,
+) -> FlyResult:
+    """Load, fly, write.
+
+    Parameters
+    ----------
+    scenario_path : path
+        A scenario file.
+    output : path
+        Folder for the results, made if it is not there.
+    fidelity : {"dynamic", "steady"}, optional
+        Instead of the scenario's own.
+    command : str
+        What the user typed, for the file's history.
+    pictures : bool
+        Whether to draw as well.
+    before_flying : callable, optional
+        Called once the scenario is found good.
+
+    Raises
+    ------
+    ScenarioError, NoSolutionError, OutputError
+        Nothing is written in the first two cases.
+    """
+    dataset = flown(Path(scenario_path), fidelity, command, before_flying)
+    stem = Path(scenario_path).stem
+    return FlyResult(dataset, tuple(write_outputs(dataset, output, stem, pictures=pictures)))
+
+
+def flown(
+    scenario_path: Path, fidelity: str | None, command: str, before_flying: Callable[[], None] | None
+) -> "xarray.Dataset":
+    """Load a scenario and fly it; a bad one is refused before anything heavy is imported."""
+    from simengine.scenario import load_scenario
+
+    scenario = load_scenario(scenario_path)
+    if before_flying:
+        before_flying()
+    from simengine.flight.simulate import simulate
+
+    return simulate(scenario, fidelity=fidelity, command=command)
+
+
+def write_outputs(
+    dataset: "xarray.Dataset", folder: str | Path, stem: str, *, pictures: bool = True
+) -> list[Path]:
+    """Write `stem.nc` and the pictures into a folder, each whole or not at all; returns the paths."""
+    from simengine.results.netcdf import write_netcdf
+
+    folder = Path(folder)
+    paths = [write_netcdf(dataset, folder / f"{stem}.nc")]
+    return [*paths, *write_pictures(dataset, folder, stem)] if pictures else paths
+
+
+def write_pictures(dataset: "xarray.Dataset", folder: Path, stem: str) -> list[Path]:
+    """Draw once, write as pixels and as vectors."""
+    import matplotlib
+
+    from simengine.report.flight_picture import flight_picture
+
+    picture = flight_picture(dataset)
+    paths = []
+    # Text stays text in the vector picture, and equal runs give equal files.
+    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "simengine"}):
+        for form in PICTURE_FORMATS:
+            path = folder / f"{stem}.{form}"
+            with written_whole(path) as temporary:
+                picture.savefig(temporary, format=form, metadata={"Date": None} if form == "svg" else None)
+            paths.append(path)
+    return paths

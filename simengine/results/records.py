@@ -1,0 +1,137 @@
+"""What a flight hands over to be stored: events, phases, the machine's fixed figures, provenance. SI."""
+
+from dataclasses import dataclass
+from math import nan
+
+from simengine.results.catalogue import EventKind, PitchState
+
+
+@dataclass(frozen=True)
+class Event:
+    """One located event; speeds of rotation in rad/s, blade angle in rad, the rest in SI."""
+
+    time: float
+    kind: EventKind
+    phase: int
+    engine_speed: float
+    propeller_speed: float
+    blade_angle: float
+    height: float
+    airspeed: float
+    note: str = ""
+
+
+@dataclass(frozen=True)
+class PhaseBounds:
+    """When a phase was flown, what it was and how it ended in words; `kind` as in the scenario."""
+
+    name: str
+    kind: str
+    start: float
+    end: float
+    outcome: str
+
+
+@dataclass(frozen=True)
+class ModelFigures:
+    """Figures of a phase that need the model and not only what was recorded.
+
+    Attributes
+    ----------
+    shift_margin_moment : float
+        Moment left to hold one blade on the fine stop at full throttle [N m].
+    full_throttle_speed, shift_margin_speed : float or None
+        Engine speeds [rad/s] that replace those read from the record.
+    """
+
+    shift_margin_moment: float = nan
+    full_throttle_speed: float | None = None
+    shift_margin_speed: float | None = None
+
+
+@dataclass(frozen=True)
+class PhaseSummary:
+    """The figures of one phase; rotation in rad/s (engine), NaN for what did not happen."""
+
+    name: str
+    kind: str
+    start: float
+    end: float
+    outcome: str
+    initial_pitch_state: PitchState
+    final_pitch_state: PitchState
+    final_blade_angle: float
+    fuel: float
+    fuel_volume: float
+    distance: float
+    highest_engine_speed: float
+    highest_thrust: float
+    static_thrust: float = nan
+    mean_climb_rate: float = nan
+    initial_climb_rate: float = nan
+    full_throttle_speed: float = nan
+    shift_begin_speed: float = nan
+    shift_finish_speed: float = nan
+    return_begin_speed: float = nan
+    return_finish_speed: float = nan
+    shift_margin_speed: float = nan
+    shift_margin_moment: float = nan
+
+    @property
+    def duration(self) -> float:
+        """Length of the phase [s]."""
+        return self.end - self.start
+
+    @property
+    def fuel_flow_volume(self) -> float:
+        """Mean fuel flow [m3/s]; NaN for a phase of no duration."""
+        return self.fuel_volume / self.duration if self.duration > 0.0 else nan
+
+
+@dataclass(frozen=True)
+class Setup:
+    """Fixed figures of the machine that a reader of the result needs.
+
+    Both stops of a fixed hub are its one blade angle [rad]; `engine_speed_limit` in rad/s,
+    `fuel_density` in kg/m3, `fuel_start` in kg, `site_height` in m.
+    """
+
+    hub_kind: str
+    coarse_stop: float
+    fine_stop: float
+    engine_speed_limit: float
+    reduction: float
+    fuel_density: float
+    fuel_start: float
+    site_height: float
+
+
+@dataclass(frozen=True)
+class Provenance:
+    """Where a result comes from: enough to fly it again.
+
+    Attributes
+    ----------
+    scenario_text : str
+        The whole scenario as one YAML text, layers merged.
+    defaults_used : tuple of str
+        Keys that the scenario left to their default, with the value.
+    model_limits : tuple of str
+        One sentence for each limit of the model that the flight met.
+    outcome : str
+        How the flight ended.
+    """
+
+    title: str
+    scenario_text: str
+    outcome: str
+    fidelity: str
+    solver: str
+    relative_tolerance: float
+    steps: int
+    rejected_steps: int
+    note: str = ""
+    command: str = ""
+    institution: str = ""
+    defaults_used: tuple[str, ...] = ()
+    model_limits: tuple[str, ...] = ()

@@ -1,0 +1,139 @@
+"""Keys of the engine and its drive."""
+
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from simengine.scenario.quantities import (
+    Complaint,
+    Fraction,
+    MomentOfInertia,
+    NotNegative,
+    Number,
+    Positive,
+    Pressure,
+    Record,
+    RotationSpeed,
+    Share,
+    SpecificConsumption,
+    Temperature,
+    Torque,
+    in_rpm,
+)
+from simengine.scenario.tables import Column, TableRecord, rising
+
+
+class FullThrottleCurve(TableRecord):
+    """Full-throttle bench curve at the reference air."""
+
+    engine_speed: Column[Annotated[RotationSpeed, Positive]]
+    torque: Column[Annotated[Torque, Positive]]
+    consumption: Column[Annotated[SpecificConsumption, Positive]]
+
+    def complaints(self) -> Iterator[Complaint]:
+        """Speeds rise."""
+        yield from rising(self, "engine_speed")
+
+
+class ThrottleMap(TableRecord):
+    """Share of the full-throttle indicated torque against throttle opening; both 0 to 1, rising."""
+
+    throttle: Column[Annotated[Fraction, Share]]
+    torque_share: Column[Annotated[Fraction, Share]]
+
+    def complaints(self) -> Iterator[Complaint]:
+        """Both rise, from 0 to 1."""
+        for name in ("throttle", "torque_share"):
+            yield from rising(self, name)
+            values = getattr(self, name)
+            if values[0] != 0.0:
+                yield Complaint((name, 0), "must be 0 in the first row")
+            if values[-1] != 1.0:
+                yield Complaint((name, len(values) - 1), "must be 100 % in the last row")
+
+
+class PartLoadConsumption(TableRecord):
+    """Brake specific consumption at part load: every pairing of its engine speeds and loads once."""
+
+    engine_speed: Column[Annotated[RotationSpeed, Positive]]
+    load: Column[Annotated[Fraction, Field(gt=0, le=1)]]
+    consumption: Column[Annotated[SpecificConsumption, Positive]]
+
+    def complaints(self) -> Iterator[Complaint]:
+        """Every pairing once."""
+        pairs = list(zip(self.engine_speed, self.load, strict=True))
+        for row, pair in enumerate(pairs):
+            if pair in pairs[:row]:
+                yield Complaint(("load", row), "this engine speed and load were given before")
+        wanted = len(set(self.engine_speed)) * len(set(self.load))
+        if len(set(pairs)) < wanted:
+            message = (
+                f"must hold every pairing of its engine speeds and loads, {wanted} rows, not {len(pairs)}"
+            )
+            yield Complaint(("rows",), message)
+
+
+class Clutch(Record):
+    """Centrifugal clutch: nothing is carried below this engine speed."""
+
+    engage_speed: Annotated[RotationSpeed, Positive]
+
+
+class AltitudeLaw(Record):
+    """How full-throttle torque falls with thinner air."""
+
+    law: Literal["gagg_ferrar", "density", "sae_j1349"] = "gagg_ferrar"
+    loss_factor: Annotated[Fraction, Field(ge=0, le=3)] = 1.0
+
+
+class ReferenceAir(Record):
+    """Air on the day of the bench curve."""
+
+    pressure: Annotated[Pressure, Field(ge=60000, le=108000)] = 101325.0
+    temperature: Annotated[Temperature, Field(ge=230, le=330)] = 288.15
+
+
+class Engine(Record):
+    """A spark-ignition engine."""
+
+    name: str
+    curve: FullThrottleCurve
+    throttle_map: ThrottleMap | None = None
+    part_load: PartLoadConsumption | None = None
+    friction_torque: Annotated[Torque, NotNegative]
+    idle_speed: Annotated[RotationSpeed, Positive]
+    speed_limit: Annotated[RotationSpeed, Positive]
+    inertia: Annotated[MomentOfInertia, Positive]
+    altitude: AltitudeLaw = AltitudeLaw()
+    reference_air: ReferenceAir = ReferenceAir()
+    fixed_jet: bool = True
+    clutch: Clutch | None = None
+
+    def complaints(self) -> Iterator[Complaint]:
+        """Idle, clutch and limit stand in order, inside the tables."""
+        if not self.idle_speed < self.speed_limit:
+            yield Complaint(("idle_speed",), f"must be below speed_limit, {in_rpm(self.speed_limit)}")
+        if self.clutch and not self.idle_speed < self.clutch.engage_speed < self.speed_limit:
+            between = f"{in_rpm(self.idle_speed)} and {in_rpm(self.speed_limit)}"
+            yield Complaint(
+                ("clutch", "engage_speed"), f"must lie between idle_speed and speed_limit, {between}"
+            )
+        yield from self.inside_curve(("idle_speed",), self.idle_speed)
+        yield from self.inside_curve(("speed_limit",), self.speed_limit)
+        for row, speed in enumerate(self.part_load.engine_speed if self.part_load else ()):
+            yield from self.inside_curve(("part_load", "engine_speed", row), speed)
+
+    def inside_curve(self, path: tuple[str | int, ...], speed: float) -> Iterator[Complaint]:
+        """Complain about a speed at which the full-throttle curve says nothing."""
+        lowest, highest = self.curve.engine_speed[0], self.curve.engine_speed[-1]
+        tolerance = 1e-9 * highest
+        if not lowest - tolerance <= speed <= highest + tolerance:
+            yield Complaint(path, f"is outside the engine table, {in_rpm(lowest)} to {in_rpm(highest)}")
+
+
+class Drive(Record):
+    """Reduction: engine turns for one turn of the propeller."""
+
+    reduction: Annotated[Number, Field(ge=1, le=8)]
+    efficiency: Annotated[Fraction, Field(gt=0, le=1)] = 0.97

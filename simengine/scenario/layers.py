@@ -1,0 +1,223 @@
+"""Layers of a scenario: `extends:` puts a file on top of another, `use:` pulls a part into a mapping.
+
+Merging, in one place:
+
+- a key of the upper layer wins; mappings are merged key by key; lists are replaced;
+- a mapping with another `kind`, a quantity written as a mapping, a table with its own `columns`, and a
+  mapping that names a part by `use` all replace what lies below, because half of each would be neither;
+- an empty value takes away what lies below.
+
+Only files inside the root folder can be read.
+"""
+
+import os
+from dataclasses import dataclass, field
+from pathlib import Path, PureWindowsPath
+
+from simengine.errors import Problem, ScenarioError
+from simengine.scenario.yaml_nodes import Mapping, Node, Scalar, Sequence, read_nodes
+from simengine.units import nearest
+
+CHAIN_LIMIT = 20  # files that pull one another
+DEPTH_LIMIT = 30  # levels at which a part can be pulled in
+FILE_LIMIT = 500  # files that one scenario pulls in, a part used twice counted twice
+TOTAL_LIMIT = 10_000_000  # bytes of these
+SUFFIXES = (".yaml", ".yml")
+
+
+def merge(lower: Node, upper: Node) -> Node:
+    """The upper layer put on the lower one; neither is changed."""
+    if not isinstance(lower, Mapping) or not isinstance(upper, Mapping) or starts_afresh(lower, upper):
+        return upper
+    result = Mapping(upper.place, dict(lower.entries), dict(lower.key_places))
+    result.incomplete = lower.incomplete or upper.incomplete
+    for key, node in upper.entries.items():
+        below = lower.entries.get(key)
+        result.entries[key] = node if below is None else merge(below, node)
+        result.key_places[key] = upper.key_places[key]
+    return result
+
+
+def starts_afresh(lower: Mapping, upper: Mapping) -> bool:
+    """Whether an upper mapping replaces the lower one whole."""
+    if upper.part or "value" in upper.entries or "columns" in upper.entries:
+        return True
+    kinds = [
+        node.text
+        for node in (lower.entries.get("kind"), upper.entries.get("kind"))
+        if isinstance(node, Scalar)
+    ]
+    return len(kinds) == 2 and kinds[0] != kinds[1]
+
+
+@dataclass
+class LayerReader:
+    """Reads a scenario with all the files it pulls in.
+
+    Attributes
+    ----------
+    root : Path
+        Folder, resolved, outside of which nothing is read.
+    shown_root : Path
+        The same as the user typed it, for messages.
+    """
+
+    root: Path
+    shown_root: Path
+    problems: list[Problem] = field(default_factory=list)
+    files: list[str] = field(default_factory=list)
+    parsed: dict[Path, Mapping] = field(default_factory=dict)
+    pulled_files: int = 0
+    pulled_bytes: int = 0
+    exhausted: bool = False
+
+    def read_top(self, path: Path, shown: str) -> Mapping:
+        """The merged scenario; raises if its own file cannot be read at all."""
+        mapping, problems = read_nodes(path, shown)
+        self.problems += problems
+        self.files.append(shown)
+        self.parsed[path] = mapping
+        return self.expand_file(path, (path,), "")
+
+    def expand_file(self, path: Path, chain: tuple[Path, ...], key: str) -> Mapping:
+        """A file with its parts, on top of the file it extends."""
+        mapping = self.parsed[path]
+        own = Mapping(mapping.place, dict(mapping.entries), dict(mapping.key_places))
+        reference = own.entries.pop("extends", None)
+        expanded = self.expand(own, chain, key)
+        if reference is None:
+            return expanded
+        lower = self.pull(reference, chain, below(key, "extends"))
+        expanded.part = False
+        merged = merge(lower, expanded)
+        return merged if isinstance(merged, Mapping) else expanded
+
+    def expand_node(self, node: Node, chain: tuple[Path, ...], key: str) -> Node:
+        """A node with every `use` in it replaced by what it names."""
+        if isinstance(node, Mapping):
+            return self.expand(node, chain, key)
+        if isinstance(node, Sequence):
+            items = [self.expand_node(item, chain, below(key, str(i))) for i, item in enumerate(node.items)]
+            return Sequence(node.place, items)
+        return node
+
+    def expand(self, mapping: Mapping, chain: tuple[Path, ...], key: str) -> Mapping:
+        """A mapping on top of the part that it uses, if any."""
+        result = Mapping(mapping.place, {}, dict(mapping.key_places))
+        for name, node in mapping.entries.items():
+            if name != "use":
+                result.entries[name] = self.expand_node(node, chain, below(key, name))
+        reference = mapping.entries.get("use")
+        if reference is None:
+            return result
+        lower = self.pull(reference, chain, below(key, "use"))
+        merged = merge(lower, result)
+        assert isinstance(merged, Mapping)
+        merged.part = True
+        return merged
+
+    def pull(self, reference: Node, chain: tuple[Path, ...], key: str) -> Mapping:
+        """The mapping of the file that a reference names; an incomplete empty one if that fails."""
+        if self.exhausted:
+            return Mapping(reference.place, incomplete=True)
+        try:
+            path = self.locate(reference, chain[-1].parent)
+            self.check_limits(path, chain, key)
+            if path not in self.parsed:
+                shown = self.shown(path)
+                self.parsed[path], problems = read_nodes(path, shown)
+                self.problems += problems
+                self.files.append(shown)
+            return self.expand_file(path, (*chain, path), key.rpartition(".")[0])
+        except PullError as error:
+            self.problems.append(Problem(reference.place.file, reference.place.line, key, str(error)))
+        except OSError as error:
+            message = f"cannot be read: {error.strerror}"
+            self.problems.append(Problem(reference.place.file, reference.place.line, key, message))
+        except ScenarioError as error:
+            self.problems += error.problems
+        return Mapping(reference.place, incomplete=True)
+
+    def check_limits(self, path: Path, chain: tuple[Path, ...], key: str) -> None:
+        """Refuse loops, and layers without end."""
+        names = " > ".join(self.shown(step) for step in (*chain, path))
+        if path in chain:
+            raise PullError(f"files pull one another in a loop: {names}")
+        if len(chain) >= CHAIN_LIMIT:
+            raise PullError(f"more than {CHAIN_LIMIT} files pull one another: {names}")
+        if key.count(".") > DEPTH_LIMIT:
+            raise PullError(f"nested deeper than {DEPTH_LIMIT} levels")
+        self.pulled_files += 1
+        self.pulled_bytes += path.stat().st_size
+        self.exhausted = self.pulled_files > FILE_LIMIT or self.pulled_bytes > TOTAL_LIMIT
+        if self.exhausted:
+            limits = f"{FILE_LIMIT} files or {TOTAL_LIMIT // 1_000_000} MB"
+            raise PullError(f"the scenario pulls in more than {limits}, a part used twice counted twice")
+
+    def locate(self, reference: Node, folder: Path) -> Path:
+        """The file that a reference names: looked for in the folder, then upward to the root."""
+        name = reference_name(reference)
+        outside = f"'{name}' leads outside the scenario folder '{self.shown_root}'"
+        inside = [path for path in self.candidates(name, folder) if path.is_relative_to(self.root)]
+        if not inside:
+            raise PullError(f"{outside}, where nothing is read")
+        found = next((path for path in inside if path.exists()), None)
+        if found is None:
+            raise PullError(f"no file '{name}' in {self.folders(folder)}{nearest_file(inside)}")
+        resolved = found.resolve()
+        if not resolved.is_relative_to(self.root):
+            raise PullError(f"{outside} by a link, where nothing is read")
+        return resolved
+
+    def candidates(self, name: str, folder: Path) -> list[Path]:
+        """Where a file may be, in the order of looking."""
+        folders = [folder, *folder.parents]
+        return [Path(os.path.normpath(place / name)) for place in folders if place.is_relative_to(self.root)]
+
+    def folders(self, folder: Path) -> str:
+        """Folders that were searched, for a message."""
+        first, last = self.shown(folder), str(self.shown_root)
+        return f"'{first}'" if first == last else f"'{first}' or above it up to '{last}'"
+
+    def shown(self, path: Path) -> str:
+        """A path as the user would type it."""
+        return (
+            str(self.shown_root / path.relative_to(self.root))
+            if path.is_relative_to(self.root)
+            else str(path)
+        )
+
+
+def below(key: str, name: str) -> str:
+    """Key path of a name under a key path."""
+    return f"{key}.{name}" if key else name
+
+
+class PullError(ValueError):
+    """A `use` or `extends` that cannot be followed."""
+
+
+def reference_name(reference: Node) -> str:
+    """The path typed after `use` or `extends`, checked for its form."""
+    if not isinstance(reference, Scalar) or not isinstance(reference.value, str):
+        raise PullError("must be the path of one file, for example 'parts/engines/example.yaml'")
+    name = reference.text
+    if "\\" in name or "\0" in name or PureWindowsPath(name).drive:
+        raise PullError(f"'{name}': write a path with '/' between folders, relative to the scenario folder")
+    if name.startswith(("/", "~")):
+        raise PullError(f"'{name}': the path must be relative, inside the scenario folder")
+    if not name.endswith(SUFFIXES):
+        raise PullError(f"'{name}': must name a {' or '.join(SUFFIXES)} file")
+    return name
+
+
+def nearest_file(paths: list[Path]) -> str:
+    """A hint at the file most like those that do not exist."""
+    for path in paths:
+        if not path.parent.is_dir():
+            continue
+        names = [item.name for item in sorted(path.parent.iterdir())[:1000] if item.suffix in SUFFIXES]
+        near = nearest(path.name, names)
+        if near:
+            return f"; nearest: '{near}' in the folder '{path.parent.name}'"
+    return ""

@@ -1,0 +1,104 @@
+"""Keys of the propeller and where it is fitted."""
+
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from simengine.scenario.quantities import (
+    Angle,
+    Area,
+    Complaint,
+    Density,
+    Fraction,
+    Length,
+    LinearDensity,
+    MomentOfInertia,
+    NotNegative,
+    Positive,
+    Record,
+    in_mm,
+)
+from simengine.scenario.tables import Column, TableRecord, rising
+
+STATION_TOLERANCE = 1e-6  # m, rounding of a unit
+SHORTEST_REACH = 0.98  # of half the diameter: what lies beyond is a rounding of the tip
+
+
+class BladeStations(TableRecord):
+    """Blade from root to tip.
+
+    `blade_angle` may be measured at any setting: only its change along the blade (twist) is used.
+    `axis` is where the pitch axis crosses the chord, from the leading edge, as a share of the chord.
+    `mass_centre` likewise; left out, it is the centroid of the section's outline.
+    `section_mass` replaces `density` where a blade is not solid.
+    """
+
+    radius: Column[Annotated[Length, Positive]]
+    chord: Column[Annotated[Length, Field(gt=0, le=1)]]
+    blade_angle: Column[Annotated[Angle, Field(ge=-0.6, le=1.6)]]
+    thickness: Column[Annotated[Fraction, Field(gt=0, le=0.6)]]
+    axis: Column[Annotated[Fraction, Field(ge=-1, le=2)]]
+    section_mass: Column[Annotated[LinearDensity, Positive]] | None = None
+    mass_centre: Column[Annotated[Fraction, Field(ge=-1, le=2)]] | None = None
+
+    def complaints(self) -> Iterator[Complaint]:
+        """From root to tip."""
+        yield from rising(self, "radius")
+
+
+class Propeller(Record):
+    """Blades: shape, section family and mass."""
+
+    name: str
+    blades: Annotated[int, Field(ge=1, le=8)]
+    diameter: Annotated[Length, Field(gt=0, le=5)]
+    hub_radius: Annotated[Length, Positive]
+    section: Literal["flat_bottom", "naca_4digit", "thin_low_reynolds"] = "flat_bottom"
+    camber: Annotated[Fraction, Field(ge=0, le=0.12)] | None = None
+    stations: BladeStations
+    density: Annotated[Density, Positive] | None = None
+    reference_station: Annotated[Fraction, Field(ge=0.3, le=1)] = 0.75
+    blade_angle_datum: Annotated[Angle, Field(ge=-0.2, le=0.2)] = 0.0
+    cone_angle: Annotated[Angle, Field(ge=-0.3, le=0.3)] = 0.0
+    axis_offset: Length = 0.0
+    hub_inertia: Annotated[MomentOfInertia, NotNegative] = 0.0
+    elements: Annotated[int, Field(ge=6, le=200)] = 24
+
+    def complaints(self) -> Iterator[Complaint]:
+        """Stations reach from hub to tip; the mass is said once."""
+        tip = 0.5 * self.diameter
+        if not self.hub_radius < tip:
+            yield Complaint(("hub_radius",), f"must be below half the diameter, {in_mm(tip)}")
+        yield from self.station_complaints(tip)
+        section_mass = self.stations.section_mass is not None
+        if self.density is not None and section_mass:
+            message = "the blade's mass is given twice: leave out this, or the column section_mass"
+            yield Complaint(("density",), message)
+        if self.density is None and not section_mass:
+            message = "is required, for example '720 kg/m3', or a column section_mass in the stations"
+            yield Complaint(("density",), message)
+        if self.section == "flat_bottom" and self.camber is not None:
+            yield Complaint(
+                ("camber",), "a flat_bottom section has the camber of its thickness: leave this out"
+            )
+
+    def station_complaints(self, tip: float) -> Iterator[Complaint]:
+        """The first station is not inside the hub, the last one is at the tip."""
+        radius = self.stations.radius
+        if radius[0] < self.hub_radius - STATION_TOLERANCE:
+            yield Complaint(("stations", "radius", 0), f"is inside hub_radius, {in_mm(self.hub_radius)}")
+        last = ("stations", "radius", len(radius) - 1)
+        if radius[-1] > tip + STATION_TOLERANCE:
+            yield Complaint(last, f"is beyond half the diameter, {in_mm(tip)}")
+        if radius[-1] < SHORTEST_REACH * tip:
+            message = f"the last station must be within 2 % of half the diameter, {in_mm(tip)}"
+            yield Complaint(last, message)
+
+
+class Installation(Record):
+    """The propeller behind the pilot."""
+
+    inflow_factor: Annotated[Fraction, Field(gt=0, le=1.2)] = 0.85
+    drag_area: Annotated[Area, NotNegative] = 0.5
+    thrust_tilt: Annotated[Angle, Field(ge=-0.5, le=0.5)] = 0.0

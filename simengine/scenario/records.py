@@ -1,0 +1,196 @@
+"""Every key a scenario may hold, with its dimension, its range and its default.
+
+A value is SI once loaded (m, kg, s, rad, rad/s, K, Pa, N m ...), whatever unit the file used.
+"""
+
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+from pydantic import Field, field_validator
+
+from simengine.scenario.engine_records import (
+    AltitudeLaw,
+    Clutch,
+    Drive,
+    Engine,
+    FullThrottleCurve,
+    PartLoadConsumption,
+    ReferenceAir,
+    ThrottleMap,
+)
+from simengine.scenario.flight_records import (
+    AnyPhase,
+    Climb,
+    Cruise,
+    Descend,
+    Flight,
+    FlyingPhase,
+    GroundRun,
+    Phase,
+    ThrottleFlight,
+    ThrottleProgramme,
+)
+from simengine.scenario.hub_records import (
+    Counterweight,
+    DiscWasherSpring,
+    FixedHub,
+    Friction,
+    GovernedHub,
+    HelicalSpring,
+    HelicalWire,
+    Hub,
+    LeverSpring,
+    SelectedHub,
+    Spring,
+    Stops,
+    TorsionSpring,
+    TwoStopHub,
+)
+from simengine.scenario.propeller_records import BladeStations, Installation, Propeller
+from simengine.scenario.quantities import (
+    Complaint,
+    Density,
+    Fraction,
+    Length,
+    Mass,
+    NotNegative,
+    Pressure,
+    Record,
+    Speed,
+    Temperature,
+    TemperatureDifference,
+    Volume,
+    in_rpm,
+    refusal,
+)
+from simengine.scenario.wing_records import SinkPolar, Wing
+
+__all__ = [
+    "AltitudeLaw",
+    "AnyPhase",
+    "Atmosphere",
+    "BladeStations",
+    "Climb",
+    "Clutch",
+    "Counterweight",
+    "Cruise",
+    "Descend",
+    "DiscWasherSpring",
+    "Drive",
+    "Engine",
+    "FixedHub",
+    "Flight",
+    "FlyingPhase",
+    "Friction",
+    "Fuel",
+    "FullThrottleCurve",
+    "GovernedHub",
+    "GroundRun",
+    "HelicalSpring",
+    "HelicalWire",
+    "Hub",
+    "Installation",
+    "LeverSpring",
+    "Masses",
+    "MeasuredTemperature",
+    "PartLoadConsumption",
+    "Phase",
+    "Propeller",
+    "ReferenceAir",
+    "ScenarioRecord",
+    "SelectedHub",
+    "SinkPolar",
+    "Site",
+    "Spring",
+    "Stops",
+    "ThrottleFlight",
+    "ThrottleMap",
+    "ThrottleProgramme",
+    "TorsionSpring",
+    "TwoStopHub",
+    "Wing",
+]
+
+
+class MeasuredTemperature(Record):
+    """A temperature read at a known height, from which the whole column is shifted."""
+
+    height: Annotated[Length, Field(ge=-500, le=9000)]
+    temperature: Annotated[Temperature, Field(ge=200, le=340)]
+
+
+class Atmosphere(Record):
+    """The air of the day on top of ISO 2533; heights in a scenario are geometric, above mean sea level."""
+
+    temperature_offset: Annotated[TemperatureDifference, Field(ge=-60, le=60)] = 0.0
+    measured: MeasuredTemperature | None = None
+    qnh: Annotated[Pressure, Field(ge=90000, le=108000)] = 101325.0
+    relative_humidity: Annotated[Fraction, Field(ge=0, le=1)] = 0.0
+    tailwind: Annotated[Speed, Field(ge=-40, le=40)] = 0.0
+
+    def complaints(self) -> Iterator[Complaint]:
+        """The temperature is said once."""
+        if self.measured is not None and "temperature_offset" in self.model_fields_set:
+            yield Complaint(("temperature_offset",), "follows from the measured temperature: leave one out")
+
+
+class Site(Record):
+    """Where the flight begins."""
+
+    height: Annotated[Length, Field(ge=-500, le=6000)] = 0.0
+
+
+class Masses(Record):
+    """Everything that flies except the fuel."""
+
+    pilot: Annotated[Mass, Field(gt=0, le=250)]
+    equipment: Annotated[Mass, Field(ge=0, le=100)] = 8.0
+    machine: Annotated[Mass, Field(ge=0, le=150)]
+    wing: Annotated[Mass, Field(ge=0, le=60)] = 6.0
+
+
+class Fuel(Record):
+    """Fuel on board at the start."""
+
+    start: Annotated[Volume, Field(ge=0, le=0.1)]
+    reserve: Annotated[Volume, NotNegative] = 0.001
+    density: Annotated[Density, Field(ge=650, le=900)] = 745.0
+
+
+class ScenarioRecord(Record):
+    """One scenario file after its layers are merged."""
+
+    simengine: Literal[1]
+    title: str
+    note: str = ""
+    atmosphere: Atmosphere = Atmosphere()
+    site: Site = Site()
+    masses: Masses
+    fuel: Fuel
+    engine: Engine
+    drive: Drive
+    propeller: Propeller
+    installation: Installation = Installation()
+    hub: Hub
+    wing: Wing
+    flight: Flight
+
+    @field_validator("simengine", mode="before")
+    @classmethod
+    def check_version(cls, version: object) -> object:
+        """A whole number: a literal alone lets `true` pass for 1."""
+        if type(version) is not int:
+            raise refusal("must be 1, the version of this format")
+        return version
+
+    def complaints(self) -> Iterator[Complaint]:
+        """What parts of a scenario say about one another."""
+        hub, engine = self.hub, self.engine
+        if isinstance(hub, GovernedHub) and not engine.idle_speed < hub.engine_speed <= engine.speed_limit:
+            between = f"{in_rpm(engine.idle_speed)} and {in_rpm(engine.speed_limit)}"
+            message = f"must lie between the engine's idle_speed and speed_limit, {between}"
+            yield Complaint(("hub", "engine_speed"), message)
+        for index, phase in enumerate(self.flight.phases):
+            if phase.pitch is not None and not isinstance(hub, SelectedHub):
+                message = f"is for a hub that the pilot moves, two_stop_selected; this hub is {hub.kind}"
+                yield Complaint(("flight", "phases", index, "pitch"), message)

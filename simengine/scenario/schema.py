@@ -1,0 +1,175 @@
+"""JSON Schema of a scenario file, generated from the records, for completion and checks in an editor.
+
+It knows keys, units, words and required keys. Ranges of values and what must fit together are for
+`load_scenario` alone.
+"""
+
+from collections.abc import Iterator
+from copy import deepcopy
+from typing import Any
+
+from pydantic.json_schema import GenerateJsonSchema
+
+from simengine import units
+from simengine.scenario.problems import is_record, plain_type
+from simengine.scenario.quantities import (
+    NUMBER,
+    ORIGINS,
+    PLUS_MINUS,
+    QUANTITY_KEY,
+    UNSIGNED,
+    Record,
+    dimension_of,
+)
+from simengine.scenario.records import ScenarioRecord
+from simengine.units import Dimension
+
+DIALECT = "https://json-schema.org/draft/2020-12/schema"
+REFERENCE = "#/$defs/"
+COMPLETE, LAYER = "_complete", "_layer"
+PATH = {
+    "type": "string",
+    "pattern": r"^[^/~\\].*\.ya?ml$",
+    "examples": ["parts/engines/example.yaml"],
+}
+RANGES = ("minimum", "maximum", "exclusiveMinimum", "exclusiveMaximum")
+
+
+class SchemaWriter(GenerateJsonSchema):
+    """Pydantic's generator without titles that only repeat the key."""
+
+    def field_title_should_be_set(self, schema: Any) -> bool:
+        """No titles."""
+        return False
+
+
+def json_schema() -> dict[str, Any]:
+    """JSON Schema, draft 2020-12, of a scenario file.
+
+    Each record comes twice: complete, and as a layer, of which nothing is required, because the rest
+    comes from the file named by `extends` or `use`.
+    """
+    source = ScenarioRecord.model_json_schema(schema_generator=SchemaWriter)
+    definitions = source.pop("$defs")
+    definitions["ScenarioRecord"] = source
+    set_defaults(definitions)
+    written = {quantity_name(item.name): quantity_schema(item) for item in units.DIMENSIONS}
+    for name, definition in definitions.items():
+        for ending in (COMPLETE, LAYER):
+            written[name + ending] = variant(definition, ending)
+        written[name] = switch(name, ["use"])
+    top = written["ScenarioRecord" + LAYER]["properties"]
+    top["extends"] = {**PATH, "description": "The scenario that this file is put on top of."}
+    root = switch("ScenarioRecord", ["use", "extends"])
+    del written["ScenarioRecord"]
+    return {"$schema": DIALECT, "title": "simengine scenario", **root, "$defs": written}
+
+
+def switch(name: str, keys: list[str]) -> dict[str, Any]:
+    """A record that is a layer if it has one of the keys, and complete otherwise."""
+    return {
+        "if": {"type": "object", "anyOf": [{"required": [key]} for key in keys]},
+        "then": {"$ref": f"{REFERENCE}{name}{LAYER}"},
+        "else": {"$ref": f"{REFERENCE}{name}{COMPLETE}"},
+    }
+
+
+def variant(definition: dict[str, Any], ending: str) -> dict[str, Any]:
+    """A record as it stands complete, or as a layer."""
+    result = deepcopy(definition)
+    for node in nodes(result):
+        if "oneOf" in node:  # not exactly one: without `kind` a layer may fit several
+            node["anyOf"] = node.pop("oneOf")
+            node.pop("discriminator", None)
+        if QUANTITY_KEY in node:
+            for name in RANGES:
+                node.pop(name, None)
+        if QUANTITY_KEY in node:
+            node["$ref"] = REFERENCE + quantity_name(node.pop(QUANTITY_KEY))
+        elif ending == LAYER and "$ref" in node:
+            node["$ref"] += LAYER
+    if ending == LAYER:
+        for name in ("required", "allOf"):
+            result.pop(name, None)
+        result["properties"]["use"] = {**PATH, "description": "The part that this mapping is put on top of."}
+    return result
+
+
+def nodes(schema: Any) -> Iterator[dict[str, Any]]:
+    """Every schema inside a schema, itself included."""
+    if isinstance(schema, dict):
+        yield schema
+        for key, value in schema.items():
+            children = value.values() if key == "properties" else [value]
+            for child in children:
+                yield from nodes(child)
+    elif isinstance(schema, list):
+        for item in schema:
+            yield from nodes(item)
+
+
+def quantity_name(dimension: str) -> str:
+    """Name of a quantity's definition."""
+    return f"quantity_{dimension.replace(' ', '_')}"
+
+
+def quantity_schema(dimension: Dimension) -> dict[str, Any]:
+    """JSON Schema of a quantity: the text, the mapping form and, where accepted, a bare number."""
+    unit = units.unit_pattern(dimension)
+    unit_part = rf" *(?:{unit})" if unit else ""
+    unit_part = f"(?:{unit_part})?" if unit and dimension.bare else unit_part
+    origin = rf"(?: *, *(?:{'|'.join(ORIGINS)}))?"
+    text = {
+        "type": "string",
+        "pattern": rf"^{NUMBER}(?: *{PLUS_MINUS} *{UNSIGNED})?{unit_part}{origin}$",
+        "examples": [dimension.example],
+    }
+    bare: list[dict[str, Any]] = [{"type": "number"}] if dimension.bare else []
+    form = {
+        "type": "object",
+        "properties": {
+            "value": {"anyOf": [text, *bare]},
+            "origin": {"enum": list(ORIGINS)},
+            "note": {"type": "string"},
+        },
+        "required": ["value"],
+        "additionalProperties": False,
+    }
+    return {
+        "description": f"{dimension.name}; units: {dimension.accepted}",
+        "anyOf": [text, *bare, form],
+    }
+
+
+def set_defaults(definitions: dict[str, Any]) -> None:
+    """Defaults as they would be typed; a record's own defaults stand inside it."""
+    for record in record_types(ScenarioRecord, set()):
+        for name, field in record.model_fields.items():
+            entry = definitions[record.__name__].get("properties", {}).get(name)
+            if entry is None or field.is_required():
+                continue
+            entry.pop("default", None)
+            dimension = dimension_of(field)
+            if dimension and isinstance(field.default, float):
+                entry["default"] = units.readable(field.default, dimension)
+            elif isinstance(field.default, str | bool | int):
+                entry["default"] = field.default
+
+
+def record_types(record: type[Record], seen: set[type[Record]]) -> set[type[Record]]:
+    """A record type with all that it holds."""
+    seen.add(record)
+    for field in record.model_fields.values():
+        for kind in parts_of(field.annotation):
+            if kind not in seen:
+                record_types(kind, seen)
+    return seen
+
+
+def parts_of(annotation: Any) -> Iterator[type[Record]]:
+    """Record types inside a type."""
+    kind = plain_type(annotation)
+    if is_record(kind):
+        yield kind
+    for part in getattr(kind, "__args__", ()):
+        yield from parts_of(part)

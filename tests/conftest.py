@@ -1,0 +1,17 @@
+"""Fixtures that tests of results, report and command line share; also puts this folder on the import path."""
+
+import pytest
+import xarray
+from synthetic_flight import synthetic_flight
+
+
+@pytest.fixture(scope="session")
+def flight_result() -> xarray.Dataset:
+    """A made-up flight in which every shift finishes; do not change it in place."""
+    return synthetic_flight().dataset()
+
+
+@pytest.fixture(scope="session")
+def hung_result() -> xarray.Dataset:
+    """The same with a shift that hangs in the climb."""
+    return synthetic_flight(hangs=True).dataset()
