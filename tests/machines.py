@@ -122,6 +122,7 @@ def demo_aircraft(**changes):
         drag_area=0.35,
         thrust_tilt=0.0,
         inflow_factor=0.85,
+        thrust_loss=0.1,
         rotor_inertia=2 * inertia.second_moment + 0.004 + 2.68**2 * 0.0026,
         tailwind=0.0,
     )

@@ -29,6 +29,7 @@ FIELDS = (
     "drag_area",
     "thrust_tilt",
     "inflow_factor",
+    "thrust_loss",
     "rotor_inertia",
     "tailwind",
 )
@@ -69,6 +70,8 @@ class Aircraft(structref.StructRefProxy):  # type: ignore[misc]
         Angle of the thrust above the flight path [rad].
     inflow_factor : float
         Air speed at the disc over flight speed [1].
+    thrust_loss : float
+        Part of the propeller's thrust spent on cage and frame in its stream [1].
     rotor_inertia : float
         Propeller and engine about the propeller's axis [kg m2].
     tailwind : float
@@ -99,6 +102,7 @@ def new_aircraft(
     drag_area: float,
     thrust_tilt: float,
     inflow_factor: float,
+    thrust_loss: float,
     rotor_inertia: float,
     tailwind: float,
 ) -> Aircraft:
@@ -117,6 +121,7 @@ def new_aircraft(
         drag_area,
         thrust_tilt,
         inflow_factor,
+        thrust_loss,
         rotor_inertia,
         tailwind,
     )
@@ -139,6 +144,7 @@ def parts(aircraft: Aircraft) -> Any:
         aircraft.drag_area,
         aircraft.thrust_tilt,
         aircraft.inflow_factor,
+        aircraft.thrust_loss,
         aircraft.rotor_inertia,
         aircraft.tailwind,
     )
@@ -150,11 +156,16 @@ def with_parts(aircraft: Aircraft, **changes: Any) -> Aircraft:
 
 
 class RotorState(NamedTuple):
-    """Everything at one rotor speed, blade angle, axial air speed and throttle."""
+    """Everything at one rotor speed, blade angle, axial air speed and throttle.
+
+    `thrust` is what is left for the aircraft [N]: the propeller's own, in `loads`, less what cage and
+    frame take from its stream; a propeller that brakes loses nothing.
+    """
 
     drive: DriveState
     loads: RotorLoads
     moments: PitchMoments
+    thrust: float
 
 
 @kernel
@@ -167,6 +178,7 @@ def rotor_state(
         drive_line(aircraft.engine, aircraft.drive, rotor_speed, throttle, air),
         loads,
         pitch_moments(aircraft.hub, aircraft.inertia, blade_angle, rotor_speed, loads.air_moment),
+        loads.thrust - aircraft.thrust_loss * max(loads.thrust, 0.0),
     )
 
 

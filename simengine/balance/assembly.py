@@ -51,6 +51,7 @@ def assemble(scenario: records.ScenarioRecord) -> Aircraft:
         drag_area=scenario.installation.drag_area,
         thrust_tilt=scenario.installation.thrust_tilt,
         inflow_factor=scenario.installation.inflow_factor,
+        thrust_loss=scenario.installation.thrust_loss,
         rotor_inertia=rotor_inertia(propeller_inertia, drive, scenario.engine.inertia),
         tailwind=scenario.atmosphere.tailwind,
     )

@@ -76,7 +76,7 @@ def steady_flight(
         state = rotor_state(
             aircraft, air, balance.blade_angle, balance.rotor_speed, axial_speed, throttle
         )
-        thrust = state.loads.thrust
+        thrust = state.thrust
         drag = flight_drag(aircraft, air, bar, airspeed)
         excess = (thrust * cos(aircraft.thrust_tilt) - drag) / (mass * STANDARD_GRAVITY)
         path_angle = asin(min(max(excess, -0.9), 0.9))

@@ -148,7 +148,7 @@ def derivatives(leg: Leg, time: float, state: Vector, slope: Vector) -> None:
 def fill_path_slope(aircraft: Aircraft, seen: Observation, state: Vector, slope: Vector) -> None:
     """Slopes of distance, height, speed and path angle."""
     airspeed, path_angle = state[AIRSPEED], state[PATH_ANGLE]
-    thrust = seen.rotor.loads.thrust
+    thrust = seen.rotor.thrust
     weight = seen.mass * STANDARD_GRAVITY
     slope[DISTANCE] = airspeed * cos(path_angle) + aircraft.tailwind
     slope[HEIGHT] = airspeed * sin(path_angle)

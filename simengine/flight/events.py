@@ -133,5 +133,5 @@ def steady_climb_rate(aircraft: Aircraft, command: Command, seen: Observation, s
     lift_coefficient, drag_coefficient = wing_coefficients(aircraft.wing, command.bar)
     weight = seen.mass * STANDARD_GRAVITY
     drag = weight * wing_drag_coefficient(aircraft, drag_coefficient) / lift_coefficient
-    surplus = seen.rotor.loads.thrust * cos(aircraft.thrust_tilt) - drag
+    surplus = seen.rotor.thrust * cos(aircraft.thrust_tilt) - drag
     return surplus * state[AIRSPEED] / weight

@@ -96,12 +96,13 @@ def rotor_traces(aircraft: Aircraft, seen: Observation, state: Vector) -> tuple[
     """Values of `ROTOR_NAMES`, speeds of rotation in rad/s."""
     drive, loads = seen.rotor.drive, seen.rotor.loads
     rotor_speed = state[ROTOR_SPEED]
+    airspeed = seen.axial_speed / aircraft.inflow_factor
     power = loads.torque * rotor_speed
     advance = rotor_speed * aircraft.blade.tip_radius / np.pi
     return (
         drive.engine_speed,
         rotor_speed,
-        loads.thrust,
+        seen.rotor.thrust,
         loads.torque,
         drive.engine_torque,
         power,
@@ -109,7 +110,7 @@ def rotor_traces(aircraft: Aircraft, seen: Observation, state: Vector) -> tuple[
         loads.stalled_fraction,
         loads.lowest_reynolds,
         seen.axial_speed / advance if advance > 0.0 else 0.0,
-        loads.thrust * seen.axial_speed / power if power > 0.0 else 0.0,
+        seen.rotor.thrust * airspeed / power if power > 0.0 else 0.0,
     )
 
 

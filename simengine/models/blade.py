@@ -83,7 +83,8 @@ def build_blade(
     axis : where the pitch axis crosses the chord, from the leading edge, share of the chord, shape (n,) [1]
     section, camber : section family, see `build_sections`
     reference_station : where the blade angle is measured, share of the tip radius [1]
-    datum : chord line against the measured face [rad]
+    datum : chord line against the measured face [rad]; 2 deg for the flat face of a `flat_bottom` section of
+        12 % thickness
     elements : number of elements
     hub_loss : whether lift falls off toward the hub as it does toward the tip
     clustered : see `element_grid`

@@ -26,7 +26,7 @@ from simengine.models.atmosphere import Air
 from simengine.models.blade import Blade
 from simengine.models.sections import Section, SectionCoefficients, coefficients, section_at
 
-STEP_PRODUCT = 1.0e-13  # rad2, of the last two secant steps
+STEP_PRODUCT = 1.0e-12  # rad2, of the last two secant steps
 BRACKET_TOLERANCE = 1.0e-13  # rad
 PATIENCE = 8  # secant steps before the bracket is halved now and then
 MOST_ITERATIONS = 200

@@ -1,18 +1,16 @@
 """Section families: their parameters in one table, and sections built from it for every blade element."""
 
-from math import pi
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simengine.models.sections import Sections
+from simengine.models.sections import PLATE_DRAG, Sections
 
 # Korn's relation and Lock's law (both from memory): drag divergence at M = 0.87 - thickness - cl/10, and
 # 20 (M - critical)^4 of drag, so that the critical Mach number lies (0.1/80)^(1/3) below divergence.
 KORN_FACTOR, CRITICAL_BELOW_DIVERGENCE = 0.87, 0.1077
 SNEL_FACTOR = 3.0  # Snel, Houwink and Bosschers, ECN-C-93-052 (1993), from memory
-NO_LIMIT = 1.0e6
 
 
 class Family(NamedTuple):
@@ -113,7 +111,6 @@ LIFT_MAX_FACTOR = (0.60, 0.75, 0.90, 1.0, 1.0, 0.97, 0.88, 0.80, 0.70)
 LIFT_MAX_OF_CAMBER, LIFT_MIN_OF_CAMBER = 4.0, 8.0  # gain above, loss below; estimate from 24xx, 44xx, Clark Y
 DESIGN_LIFT_OF_CAMBER = 12.0  # lift of least drag; 2 % camber gives 0.24, estimate
 THICKEST_CAMBER = 0.20  # a root thicker than this gains no more camber; estimate
-PLATE_DRAG = 1.80  # 0021 at 90 deg: Sheldahl and Klimas, SAND80-2114 (1981)
 MACH_LIMIT = 0.70  # beyond it Prandtl-Glauert grows without sense; common practice
 FORM_LINEAR, FORM_QUARTIC = 2.0, 60.0  # profile drag 1 + 2 t + 60 t^4, Hoerner, from memory
 
@@ -189,41 +186,3 @@ def section_camber(family: str, thickness: NDArray[np.float64], camber: float | 
 def form_factor(thickness: NDArray[np.float64]) -> NDArray[np.float64]:
     """Profile drag over that of a thin plate, shape (n,) [1]; Hoerner, from memory."""
     return np.asarray(1.0 + FORM_LINEAR * thickness + FORM_QUARTIC * thickness**4, dtype=np.float64)
-
-
-def linear_sections(
-    count: int,
-    *,
-    lift_slope: float = 5.7,
-    zero_lift_angle: float = -4.0 * pi / 180.0,
-    drag_min: float = 0.012,
-    drag_rise: float = 0.010,
-    drag_lift: float = 0.5,
-    moment: float = 0.0,
-) -> Sections:
-    """Sections that never stall and know neither Reynolds nor Mach number, for closed-form checks."""
-
-    def every(value: float) -> NDArray[np.float64]:
-        return np.full(count, value)
-
-    return Sections(
-        zero_lift_angle=every(zero_lift_angle),
-        lift_slope=every(lift_slope),
-        lift_max=every(NO_LIMIT),
-        lift_min=every(-NO_LIMIT),
-        lift_growth=every(0.0),
-        rounding=every(1.0),
-        suction_lost=every(0.0),
-        stall_width=every(1.0),
-        drag_min=every(drag_min),
-        drag_lift=every(drag_lift),
-        drag_rise=every(drag_rise),
-        moment=every(moment),
-        reynolds_reference=every(1.0e6),
-        drag_exponent_low=every(0.0),
-        drag_exponent_high=every(0.0),
-        plate_drag=every(PLATE_DRAG),
-        mach_limit=every(0.0),
-        mach_critical=every(NO_LIMIT),
-        stall_delay=every(0.0),
-    )

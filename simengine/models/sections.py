@@ -18,7 +18,7 @@ Rotation delays stall near the root: H. Snel, R. Houwink, J. Bosschers, ECN-C-93
 Drag rise with Mach number: Lock's fourth-power law from Korn's critical Mach number (from memory).
 """
 
-from math import cos, log10, pi, sin, sqrt
+from math import cos, floor, log10, pi, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
@@ -30,7 +30,9 @@ LOWEST_REYNOLDS, HIGHEST_REYNOLDS = 2.0e4, 3.0e6  # range that the families are 
 PLATE_FLOOR, PLATE_SINE = 0.56, 0.44  # Hoerner, 0.283 and 0.222 over their sum, from memory
 PLATE_CENTRE_START, PLATE_CENTRE_GROWTH = 0.325, 0.35  # share of chord; growth over 180 deg, from memory
 QUARTER_CHORD = 0.25
+PLATE_DRAG = 1.80  # 0021 at 90 deg: Sheldahl and Klimas, SAND80-2114 (1981)
 LOCK_FACTOR = 20.0  # Lock's law 20 (M - critical)^4, from memory
+NO_LIMIT = 1.0e6  # stands for never
 KORN_LIFT = 0.1  # fall of the critical Mach number with lift, Korn's relation, from memory
 DELAY_START, DELAY_FADE = pi / 6.0, pi / 6.0  # rad of attack: where stall delay begins to end, and over which
 
@@ -123,6 +125,44 @@ class SectionCoefficients(NamedTuple):
     cm: float
 
 
+def linear_sections(
+    count: int,
+    *,
+    lift_slope: float = 5.7,
+    zero_lift_angle: float = -4.0 * pi / 180.0,
+    drag_min: float = 0.012,
+    drag_rise: float = 0.010,
+    drag_lift: float = 0.5,
+    moment: float = 0.0,
+) -> Sections:
+    """Sections that never stall and know neither Reynolds nor Mach number, for closed-form checks."""
+
+    def every(value: float) -> NDArray[np.float64]:
+        return np.full(count, value)
+
+    return Sections(
+        zero_lift_angle=every(zero_lift_angle),
+        lift_slope=every(lift_slope),
+        lift_max=every(NO_LIMIT),
+        lift_min=every(-NO_LIMIT),
+        lift_growth=every(0.0),
+        rounding=every(1.0),
+        suction_lost=every(0.0),
+        stall_width=every(1.0),
+        drag_min=every(drag_min),
+        drag_lift=every(drag_lift),
+        drag_rise=every(drag_rise),
+        moment=every(moment),
+        reynolds_reference=every(1.0e6),
+        drag_exponent_low=every(0.0),
+        drag_exponent_high=every(0.0),
+        plate_drag=every(PLATE_DRAG),
+        mach_limit=every(0.0),
+        mach_critical=every(NO_LIMIT),
+        stall_delay=every(0.0),
+    )
+
+
 @kernel
 def section_at(sections: Sections, i: int, reynolds: float, mach: float) -> Section:
     """Section of element `i` at its Reynolds number, held inside the families' range, and Mach number."""
@@ -212,7 +252,7 @@ def coefficients(section: Section, alpha: float) -> SectionCoefficients:
     Where the lift line rounds off, part of the lift that is missing against the straight line is paid for
     with drag, as lost leading-edge suction.
     """
-    angle = alpha - 2.0 * pi * round(alpha / (2.0 * pi))
+    angle = alpha if abs(alpha) <= pi else alpha - 2.0 * pi * floor(0.5 + alpha / (2.0 * pi))
     share = separated_share(section, angle)
     incidence = angle - section.zero_lift_angle
     line = section.lift_slope * incidence

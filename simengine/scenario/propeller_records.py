@@ -97,8 +97,15 @@ class Propeller(Record):
 
 
 class Installation(Record):
-    """The propeller behind the pilot."""
+    """The propeller behind the pilot.
+
+    `inflow_factor` is the air speed at the disc over the flight speed (wake of pilot and cage);
+    `thrust_loss` the part of the thrust spent on cage, netting and frame in the propeller's own stream;
+    `drag_area` that of machine and cage on top of the wing's glide without motor. The defaults are
+    estimates, common practice, no source; a static pull on a scale fixes `thrust_loss`.
+    """
 
     inflow_factor: Annotated[Fraction, Field(gt=0, le=1.2)] = 0.85
+    thrust_loss: Annotated[Fraction, Field(ge=0, le=0.5)] = 0.1
     drag_area: Annotated[Area, NotNegative] = 0.5
     thrust_tilt: Annotated[Angle, Field(ge=-0.5, le=0.5)] = 0.0

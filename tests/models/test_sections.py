@@ -10,7 +10,6 @@ from simengine.models import sections as kernels
 from simengine.models.section_families import (
     FAMILIES,
     build_sections,
-    linear_sections,
     with_stall_delay,
 )
 from simengine.models.sections import (
@@ -18,6 +17,7 @@ from simengine.models.sections import (
     LOWEST_REYNOLDS,
     Sections,
     coefficients,
+    linear_sections,
     section_at,
     section_coefficients,
 )
