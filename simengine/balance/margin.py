@@ -36,8 +36,8 @@ class ShiftMargin(NamedTuple):
 @kernel
 def shift_margin(aircraft: Aircraft, air: Air, axial_speed: float, previous_angle: float) -> ShiftMargin:
     """Margin of a two-stop hub whose blade stood at `previous_angle` before the throttle was opened."""
-    reached = pitch_balance(aircraft, air, previous_angle, axial_speed, 1.0)
-    fine = balance_at(aircraft, air, aircraft.hub.fine_stop, axial_speed, 1.0)
+    reached = pitch_balance(aircraft, air, previous_angle, axial_speed, 1.0, 0.0)
+    fine = balance_at(aircraft, air, aircraft.hub.fine_stop, axial_speed, 1.0, 0.0)
     finish = shift_speed(aircraft, air, aircraft.hub.fine_stop, axial_speed, TO_FINE, False)
     return ShiftMargin(
         reached.rotor_speed,

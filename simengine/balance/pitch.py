@@ -32,23 +32,26 @@ class PitchBalance(NamedTuple):
 
 @kernel
 def balance_at(
-    aircraft: Aircraft, air: Air, blade_angle: float, axial_speed: float, throttle: float
+    aircraft: Aircraft, air: Air, blade_angle: float, axial_speed: float, throttle: float, near: float
 ) -> PitchBalance:
-    """Net pitch moment with the rotor in torque balance at a given blade angle."""
-    rotor_speed = steady_rotor_speed(aircraft, air, blade_angle, axial_speed, throttle)
+    """Net pitch moment with the rotor in torque balance at a given blade angle.
+
+    `near` is the rotor speed to look around [rad/s]; zero for the highest.
+    """
+    rotor_speed = steady_rotor_speed(aircraft, air, blade_angle, axial_speed, throttle, near)
     state = rotor_state(aircraft, air, blade_angle, rotor_speed, axial_speed, throttle)
     return PitchBalance(blade_angle, rotor_speed, net_moment(state.moments), state.moments.friction)
 
 
 @kernel
 def pitch_balance(
-    aircraft: Aircraft, air: Air, previous_angle: float, axial_speed: float, throttle: float
+    aircraft: Aircraft, air: Air, previous_angle: float, axial_speed: float, throttle: float, near: float
 ) -> PitchBalance:
-    """Steady pitch reached from a blade angle held before [rad]."""
+    """Steady pitch reached from a blade angle [rad] and about a rotor speed [rad/s] held before."""
     hub = aircraft.hub
     if hub.kind == GOVERNED:
-        return governed_balance(aircraft, air, axial_speed, throttle)
-    here = balance_at(aircraft, air, previous_angle, axial_speed, throttle)
+        return governed_balance(aircraft, air, axial_speed, throttle, near)
+    here = balance_at(aircraft, air, previous_angle, axial_speed, throttle, near)
     if hub.kind != TWO_STOP:
         return here
     direction = movement_from_rest(
@@ -79,7 +82,7 @@ def slide(
         angle = here.blade_angle + direction * SCAN_STEP
         if direction * (angle - stop) >= 0.0:
             angle = stop
-        ahead = balance_at(aircraft, air, angle, axial_speed, throttle)
+        ahead = balance_at(aircraft, air, angle, axial_speed, throttle, here.rotor_speed)
         if drive_past_friction(ahead, direction) <= 0.0:
             return close_in_angle(aircraft, air, here, ahead, direction, axial_speed, throttle)
         if angle == stop:
@@ -105,7 +108,7 @@ def close_in_angle(
             break
         share = min(max(drive_moving / (drive_moving - drive_held), 0.02), 0.98)
         angle = moving.blade_angle + share * (held.blade_angle - moving.blade_angle)
-        middle = balance_at(aircraft, air, angle, axial_speed, throttle)
+        middle = balance_at(aircraft, air, angle, axial_speed, throttle, moving.rotor_speed)
         drive = drive_past_friction(middle, direction)
         if abs(drive) < 1e-10:
             return middle
@@ -117,13 +120,15 @@ def close_in_angle(
 
 
 @kernel
-def governed_balance(aircraft: Aircraft, air: Air, axial_speed: float, throttle: float) -> PitchBalance:
+def governed_balance(
+    aircraft: Aircraft, air: Air, axial_speed: float, throttle: float, near: float
+) -> PitchBalance:
     """Blade angle at which a governed hub holds its speed, or the stop that it runs into."""
     hub = aircraft.hub
-    fine = balance_at(aircraft, air, hub.fine_stop, axial_speed, throttle)
+    fine = balance_at(aircraft, air, hub.fine_stop, axial_speed, throttle, near)
     if fine.rotor_speed <= hub.governed_speed:
         return fine
-    coarse = balance_at(aircraft, air, hub.coarse_stop, axial_speed, throttle)
+    coarse = balance_at(aircraft, air, hub.coarse_stop, axial_speed, throttle, near)
     if coarse.rotor_speed >= hub.governed_speed:
         return coarse
     middle = fine
@@ -133,7 +138,7 @@ def governed_balance(aircraft: Aircraft, air: Air, axial_speed: float, throttle:
         share = (fine.rotor_speed - hub.governed_speed) / (fine.rotor_speed - coarse.rotor_speed)
         share = min(max(share, 0.02), 0.98)
         angle = fine.blade_angle + share * (coarse.blade_angle - fine.blade_angle)
-        middle = balance_at(aircraft, air, angle, axial_speed, throttle)
+        middle = balance_at(aircraft, air, angle, axial_speed, throttle, hub.governed_speed)
         if abs(middle.rotor_speed - hub.governed_speed) < 1e-9:
             break
         if middle.rotor_speed > hub.governed_speed:

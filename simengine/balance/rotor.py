@@ -7,8 +7,10 @@ from simengine.models.drive import drive_line
 from simengine.models.momentum import rotor_loads
 
 TOLERANCE = 1e-10  # of the rotor speed
-SEARCH_STEPS = 24
 OVERSPEED = 1.6  # the search begins at this multiple of the engine's speed limit
+STRIDE = 1.08  # from one speed tried to the next
+BRACKET = 0.005  # first bracket around a speed held before
+LOWEST_SPEED = 0.5  # slower than this the rotor counts as standing [rad/s]
 
 
 @kernel
@@ -22,21 +24,27 @@ def torque_excess(
 
 @kernel
 def steady_rotor_speed(
-    aircraft: Aircraft, air: Air, blade_angle: float, axial_speed: float, throttle: float
+    aircraft: Aircraft, air: Air, blade_angle: float, axial_speed: float, throttle: float, near: float
 ) -> float:
-    """Highest stable steady rotor speed [rad/s]; zero if the engine cannot turn the propeller at all.
+    """Stable steady rotor speed [rad/s]; zero if the engine cannot turn the propeller at all.
 
-    Comes down from beyond the speed limit until the engine is the stronger, then closes in: so the
-    root found is stable (more speed brings a deficit) and the one that an opening throttle reaches.
+    Looks around `near` [rad/s], the speed held before, for a bracket in which more speed brings a deficit
+    of torque. With `near` zero it comes down from beyond the speed limit, and so finds the highest.
     """
-    high = OVERSPEED * aircraft.engine.speed_limit / aircraft.drive.reduction
+    high = near * (1.0 + BRACKET) if near > 0.0 else OVERSPEED * aircraft.engine.speed_limit / aircraft.drive.reduction
+    top = 2.0 * OVERSPEED * aircraft.engine.speed_limit / aircraft.drive.reduction
     excess_high = torque_excess(aircraft, air, blade_angle, high, axial_speed, throttle)
-    step = high / SEARCH_STEPS
     low, excess_low = high, excess_high
+    while excess_high > 0.0 and high < top:
+        low, excess_low = high, excess_high
+        high *= STRIDE
+        excess_high = torque_excess(aircraft, air, blade_angle, high, axial_speed, throttle)
+    stride = 1.0 + 2.0 * BRACKET if near > 0.0 else STRIDE
     while excess_low < 0.0:
         high, excess_high = low, excess_low
-        low = high - step
-        if low <= 0.0:
+        low /= stride
+        stride = STRIDE
+        if low < LOWEST_SPEED:
             return 0.0
         excess_low = torque_excess(aircraft, air, blade_angle, low, axial_speed, throttle)
     return close_in_rotor_speed(

@@ -10,8 +10,11 @@ from simengine.constants import STANDARD_GRAVITY
 from simengine.models.atmosphere import Air
 from simengine.models.wing import wing_coefficients
 
-SPEED_TOLERANCE = 1e-9
+SPEED_TOLERANCE = 1e-8
 THROTTLE_TOLERANCE = 1e-9
+PATH_TOLERANCE = 1e-9  # [rad]
+FIRST_WIDTH = 0.01  # of throttle, to either side of an opening known to be about level
+PATIENCE = 20  # false positions tried before halving: across a snap only halving gets on
 REACHED, TOO_LITTLE_POWER, TOO_MUCH_POWER, JUMPS = range(4)
 
 
@@ -63,16 +66,28 @@ def flight_drag(aircraft: Aircraft, air: Air, bar: float, airspeed: float) -> fl
 
 @kernel
 def steady_flight(
-    aircraft: Aircraft, air: Air, mass: float, bar: float, throttle: float, previous_angle: float
+    aircraft: Aircraft,
+    air: Air,
+    mass: float,
+    bar: float,
+    throttle: float,
+    previous_angle: float,
+    near: float,
 ) -> SteadyFlight:
-    """Climb, level or descent that a throttle gives, with the pitch reached from `previous_angle`."""
+    """Climb, level or descent that a throttle gives.
+
+    The pitch is that reached from `previous_angle` [rad], the rotor speed that found around `near`
+    [rad/s]; zero for the highest.
+    """
     thrust, path_angle = 0.0, 0.0
     airspeed = flight_speed(aircraft, air, mass, bar, thrust, path_angle)
     drag = flight_drag(aircraft, air, bar, airspeed)
-    balance = PitchBalance(previous_angle, 0.0, 0.0, 0.0)
+    balance = PitchBalance(previous_angle, near, 0.0, 0.0)
     for _ in range(40):
         axial_speed = aircraft.inflow_factor * airspeed
-        balance = pitch_balance(aircraft, air, previous_angle, axial_speed, throttle)
+        balance = pitch_balance(
+            aircraft, air, previous_angle, axial_speed, throttle, balance.rotor_speed
+        )
         state = rotor_state(
             aircraft, air, balance.blade_angle, balance.rotor_speed, axial_speed, throttle
         )
@@ -91,37 +106,79 @@ def steady_flight(
 
 
 @kernel
-def level_flight(
-    aircraft: Aircraft, air: Air, mass: float, bar: float, previous_angle: float
-) -> SteadyFlight:
-    """Level flight: the throttle at which the path is flat.
+def level_bracket(
+    aircraft: Aircraft,
+    air: Air,
+    mass: float,
+    bar: float,
+    previous_angle: float,
+    near: float,
+    opening: float,
+    path_angle: float,
+) -> tuple[SteadyFlight, SteadyFlight]:
+    """Two flights with the wanted path between them, close around a throttle opening where they can be.
 
-    If full throttle does not hold the height, or a closed one still climbs, the flight at that end is
-    returned with its status. JUMPS means that no throttle is level: the blades snap between two pitches
-    with the level path between them, so that a held height would hunt.
+    If there is none both are the one at the end of the throttle that comes nearest.
     """
-    closed = steady_flight(aircraft, air, mass, bar, 0.0, previous_angle)
-    if closed.path_angle >= 0.0:
-        return with_status(closed, TOO_MUCH_POWER)
-    full = steady_flight(aircraft, air, mass, bar, 1.0, previous_angle)
-    if full.path_angle < 0.0:
-        return with_status(full, TOO_LITTLE_POWER)
-    low, high = closed, full
-    for step in range(200):
+    width = FIRST_WIDTH if opening > 0.0 else 1.0
+    low_opening, high_opening = max(opening - width, 0.0), min(opening + width, 1.0)
+    low = steady_flight(aircraft, air, mass, bar, low_opening, previous_angle, near)
+    high = low
+    while low.path_angle >= path_angle and low.throttle > 0.0:
+        high, width = low, 4.0 * width
+        low_opening = max(low_opening - width, 0.0)
+        low = steady_flight(aircraft, air, mass, bar, low_opening, previous_angle, near)
+    if low.path_angle >= path_angle or high.path_angle >= path_angle:
+        return low, high
+    high = steady_flight(aircraft, air, mass, bar, high_opening, previous_angle, near)
+    while high.path_angle < path_angle and high.throttle < 1.0:
+        low, width = high, 4.0 * width
+        high_opening = min(high_opening + width, 1.0)
+        high = steady_flight(aircraft, air, mass, bar, high_opening, previous_angle, near)
+    return low, high
+
+
+@kernel
+def level_flight(
+    aircraft: Aircraft,
+    air: Air,
+    mass: float,
+    bar: float,
+    previous_angle: float,
+    near: float,
+    opening: float,
+    path_angle: float,
+) -> SteadyFlight:
+    """Flight along a given path, level at a `path_angle` of zero: the throttle that gives it.
+
+    `near` [rad/s] and `opening` [1] are a rotor speed and a throttle to look around; zero where none is
+    known. If full throttle does not hold the path, or a closed one is still above it, the flight at that end
+    is returned with its status. JUMPS means that no throttle gives it: the blades snap between two
+    pitches with the path between them, so that a held height would hunt.
+    """
+    low, high = level_bracket(aircraft, air, mass, bar, previous_angle, near, opening, path_angle)
+    if low.path_angle >= path_angle:
+        return with_status(low, TOO_MUCH_POWER)
+    if high.path_angle < path_angle:
+        return with_status(high, TOO_LITTLE_POWER)
+    weight_low, weight_high, side = low.path_angle - path_angle, high.path_angle - path_angle, 0
+    for step in range(100):
         if high.throttle - low.throttle < THROTTLE_TOLERANCE:
             break
-        share = -low.path_angle / (high.path_angle - low.path_angle)
-        if step % 3 == 2:
-            share = 0.5
-        share = min(max(share, 0.01), 0.99)
+        share = -weight_low / (weight_high - weight_low) if step < PATIENCE else 0.5
         throttle = low.throttle + share * (high.throttle - low.throttle)
-        middle = steady_flight(aircraft, air, mass, bar, throttle, previous_angle)
-        if abs(middle.path_angle) < 1e-10:
+        middle = steady_flight(aircraft, air, mass, bar, throttle, previous_angle, low.rotor_speed)
+        excess = middle.path_angle - path_angle
+        if abs(excess) < PATH_TOLERANCE:
             return middle
-        if middle.path_angle < 0.0:
-            low = middle
+        if excess < 0.0:
+            low, weight_low = middle, excess
+            weight_high = 0.5 * weight_high if side == -1 else high.path_angle - path_angle
+            side = -1
         else:
-            high = middle
+            high, weight_high = middle, excess
+            weight_low = 0.5 * weight_low if side == 1 else low.path_angle - path_angle
+            side = 1
     return high if high.path_angle - low.path_angle < 1e-4 else with_status(high, JUMPS)
 
 

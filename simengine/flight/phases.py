@@ -94,7 +94,7 @@ def first_state(aircraft: Aircraft, phase: records.AnyPhase, height: float) -> F
     throttle = phase.throttle.throttle[0]
     air = air_at(aircraft.atmosphere, height)
     axial_speed = aircraft.inflow_factor * phase.headwind
-    balance = pitch_balance(aircraft, air, vector[BLADE_ANGLE], axial_speed, throttle)
+    balance = pitch_balance(aircraft, air, vector[BLADE_ANGLE], axial_speed, throttle, 0.0)
     vector[AIRSPEED] = phase.headwind
     vector[ROTOR_SPEED], vector[BLADE_ANGLE] = balance.rotor_speed, balance.blade_angle
     return FlightState(0.0, vector, REST, throttle)
@@ -115,7 +115,8 @@ def level_at(cockpit: Cockpit, bar: float) -> SteadyFlight:
     """Level flight at the present height, mass and blade angle."""
     air = air_at(cockpit.aircraft.atmosphere, cockpit.height)
     angle = float(cockpit.state.vector[BLADE_ANGLE])
-    return level_flight(cockpit.aircraft, air, cockpit.mass, bar, angle)
+    near = float(cockpit.state.vector[ROTOR_SPEED])
+    return level_flight(cockpit.aircraft, air, cockpit.mass, bar, angle, near, 0.0, 0.0)
 
 
 def command(cockpit: Cockpit, phase: records.AnyPhase, duration: float, throttle: float) -> Command:

@@ -186,11 +186,14 @@ def next_step(step: float, norm: float) -> float:
 
 @kernel
 def hermite(share: float, step: float, start: Vector, start_slope: Vector, end: Vector, end_slope: Vector) -> Vector:
-    """State inside a step at a share of it, by the cubic through both ends and slopes, shape (n,)."""
+    """State inside a step at a share of it, by the cubic through both ends and slopes, shape (n,).
+
+    Written so that a state that does not change stays the same to the last digit.
+    """
     s = share
     return (
-        (1.0 + 2.0 * s) * (1.0 - s) ** 2 * start
+        start
+        + s * s * (3.0 - 2.0 * s) * (end - start)
         + s * (1.0 - s) ** 2 * step * start_slope
-        + s * s * (3.0 - 2.0 * s) * end
         + s * s * (s - 1.0) * step * end_slope
     )

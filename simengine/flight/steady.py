@@ -47,7 +47,11 @@ from simengine.models.engine import fuel_flow
 from simengine.models.friction import REST, TO_COARSE, TO_FINE
 from simengine.models.mechanism import CONTACT_BAND, SELECTED, TWO_STOP
 
-LARGEST_STEP = 10.0  # [s]
+LARGEST_STEP = 10.0  # climbing or descending [s]
+LARGEST_LEVEL_STEP = 20.0  # holding a height, where only the fuel changes [s]
+# How a height that was missed is made good: in about half a minute, at no more than this climb or sink.
+HEIGHT_CORRECTION = 0.03  # [1/s], estimate
+LARGEST_CORRECTION = 1.0  # [m/s], estimate
 LARGEST_THROTTLE_STEP = 0.005  # of full travel
 EVENT_TIME_TOLERANCE = 1e-4  # [s]
 SLOW_STATES = (DISTANCE, HEIGHT, FUEL_USED)
@@ -63,17 +67,28 @@ def settle(aircraft: Aircraft, command: Command, time: float, state: Vector, rat
     if command.airborne:
         mass = aircraft.dry_mass + aircraft.fuel_start - state[FUEL_USED]
         if command.hold_height:
-            flight = level_flight(aircraft, air, mass, command.bar, previous)
+            wanted = HEIGHT_CORRECTION * (command.target_height - state[HEIGHT])
+            wanted = min(max(wanted, -LARGEST_CORRECTION), LARGEST_CORRECTION)
+            flight = level_flight(
+                aircraft,
+                air,
+                mass,
+                command.bar,
+                previous,
+                state[ROTOR_SPEED],
+                state[THROTTLE_TRIM],
+                wanted / command.target_speed,
+            )
             throttle = flight.throttle
         else:
-            flight = steady_flight(aircraft, air, mass, command.bar, throttle, previous)
+            flight = steady_flight(aircraft, air, mass, command.bar, throttle, previous, state[ROTOR_SPEED])
         state[AIRSPEED], state[PATH_ANGLE] = flight.airspeed, flight.path_angle
         state[ROTOR_SPEED], state[BLADE_ANGLE] = flight.rotor_speed, flight.blade_angle
         rates[DISTANCE] = flight.airspeed * np.cos(flight.path_angle) + aircraft.tailwind
         rates[HEIGHT] = flight.airspeed * np.sin(flight.path_angle)
     else:
         axial_speed = aircraft.inflow_factor * command.headwind
-        balance = pitch_balance(aircraft, air, previous, axial_speed, throttle)
+        balance = pitch_balance(aircraft, air, previous, axial_speed, throttle, state[ROTOR_SPEED])
         state[ROTOR_SPEED], state[BLADE_ANGLE] = balance.rotor_speed, balance.blade_angle
     state[THROTTLE_TRIM] = throttle
     engine_speed = aircraft.drive.reduction * state[ROTOR_SPEED]
@@ -136,7 +151,8 @@ def step_count(command: Command, time: float) -> int:
     """Steps for what is left of a command."""
     duration = command.end - time
     throttle_change = 0.0 if command.hold_height else abs(command.throttle_end - command.throttle_start)
-    return max(1, ceil(duration / LARGEST_STEP), ceil(throttle_change / LARGEST_THROTTLE_STEP))
+    longest = LARGEST_LEVEL_STEP if command.hold_height else LARGEST_STEP
+    return max(1, ceil(duration / longest), ceil(throttle_change / LARGEST_THROTTLE_STEP))
 
 
 def fly_leg(

@@ -8,8 +8,9 @@ the element, air through the disc `u = W s` and swirl `v = Omega r - W c`:
     tangential   sigma ct W^2 = 4 F m W v     m = |s|, kept above a small floor
 
 The tangential law gives `W = 4 F m Omega r / B`, `B = 4 F m c + sigma ct`; put into the axial law it leaves a
-function of `phi` alone without any singularity, which is negative at -90 deg and positive at +90 deg, so a
-root always lies between. H is of second degree, so it needs no division by `V`: rest is an ordinary point.
+function of `phi` alone without any singularity. For chords below 90 deg it is negative at -90 deg and
+positive at +90 deg, so a root lies between. H is of second degree and needs no division by `V`: rest is an
+ordinary point.
 
 Where the disc slows the air by more than 0.4 V momentum theory fails and H follows M. L. Buhl,
 NREL/TP-500-36834 (2005); when air begins to flow back through the disc the load holds until

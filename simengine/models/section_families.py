@@ -45,6 +45,8 @@ class Family(NamedTuple):
 #                       lift, as tunnels find (from memory); thin ones lose it all; estimate
 #   drag_min            Clark Y about 0.009 at 5e5 and 0.0065 at 3e6 (from memory); others: estimate
 #   drag_rise           estimate, common practice
+#                       drag and suction_lost of thin_low_reynolds were set in sight of one measured propeller
+#                       (DA4002, 9 x 6.75 in); no other parameter was set to propeller measurements
 #   drag_exponent       0.2 turbulent skin friction (Prandtl), 0.5 laminar (Blasius), steeper with bubbles
 #   camber              fixed, or as a share of thickness: Clark Y 3.4 % at 11.7 % (from memory)
 #   zero_lift_of_camber thin-aerofoil theory of the 4-digit mean line, greatest camber at 0.4: -1.81 rad

@@ -63,7 +63,7 @@ def test_a_plain_thrust_face_locks_the_blade():
 def throttle_sweep(aircraft, openings, start):
     angle, angles, speeds = start, [], []
     for opening in openings:
-        balance = pitch_balance(aircraft, SEA_LEVEL, angle, 0.0, opening)
+        balance = pitch_balance(aircraft, SEA_LEVEL, angle, 0.0, opening, 0.0)
         angle = balance.blade_angle
         angles.append(angle)
         speeds.append(balance.rotor_speed)
@@ -105,10 +105,10 @@ def test_the_swept_shift_agrees_with_the_moment_balance_on_the_stops():
 
 def test_a_blade_at_rest_inside_the_friction_band_stays_exactly_where_it_was():
     aircraft = sweep_aircraft(friction=1.5)
-    sliding = pitch_balance(aircraft, SEA_LEVEL, aircraft.hub.coarse_stop, 0.0, 0.5)
+    sliding = pitch_balance(aircraft, SEA_LEVEL, aircraft.hub.coarse_stop, 0.0, 0.5, 0.0)
     assert aircraft.hub.fine_stop < sliding.blade_angle < aircraft.hub.coarse_stop
     for opening in (0.48, 0.49, 0.5):
-        resting = pitch_balance(aircraft, SEA_LEVEL, sliding.blade_angle, 0.0, opening)
+        resting = pitch_balance(aircraft, SEA_LEVEL, sliding.blade_angle, 0.0, opening, 0.0)
         assert abs(resting.net) < resting.friction + 1e-6
         assert resting.blade_angle == sliding.blade_angle
 
@@ -116,7 +116,7 @@ def test_a_blade_at_rest_inside_the_friction_band_stays_exactly_where_it_was():
 @pytest.mark.parametrize("opening", [0.4, 0.5, 0.6])
 def test_a_blade_that_slid_to_rest_stands_on_the_edge_of_the_friction_band(opening):
     aircraft = sweep_aircraft()
-    balance = pitch_balance(aircraft, SEA_LEVEL, aircraft.hub.coarse_stop, 0.0, opening)
+    balance = pitch_balance(aircraft, SEA_LEVEL, aircraft.hub.coarse_stop, 0.0, opening, 0.0)
     assert aircraft.hub.fine_stop < balance.blade_angle < aircraft.hub.coarse_stop
     assert balance.net == pytest.approx(-balance.friction, abs=1e-6)
 
@@ -126,6 +126,6 @@ def test_rotor_in_balance_takes_what_the_engine_gives():
 
     aircraft = sweep_aircraft()
     for opening in (0.1, 0.5, 1.0):
-        balance = balance_at(aircraft, SEA_LEVEL, radians(11.0), 8.0, opening)
+        balance = balance_at(aircraft, SEA_LEVEL, radians(11.0), 8.0, opening, 0.0)
         excess = torque_excess(aircraft, SEA_LEVEL, radians(11.0), balance.rotor_speed, 8.0, opening)
         assert abs(excess) < 1e-6
