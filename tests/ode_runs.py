@@ -26,9 +26,7 @@ def one_step(derivatives, parameters, time, state, step):
         derivatives(parameters, time, state, slope)
         matrix = rosenbrock.jacobian.py_func(parameters, time, state, slope, increments)
         drift = rosenbrock.time_slope.py_func(parameters, time, state, slope, 1e-6)
-        rosenbrock.rosenbrock_step.py_func(
-            parameters, time, state, slope, matrix, drift, step, end, error
-        )
+        rosenbrock.rosenbrock_step.py_func(parameters, time, state, slope, matrix, drift, step, end, error)
     return end, error
 
 

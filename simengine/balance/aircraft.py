@@ -78,6 +78,23 @@ class Aircraft(structref.StructRefProxy):  # type: ignore[misc]
         Wind along the track, positive from behind [m/s].
     """
 
+    atmosphere: Atmosphere
+    blade: Blade
+    inertia: BladeInertia
+    hub: Hub
+    engine: Engine
+    drive: Drive
+    wing: Wing
+    dry_mass: float
+    fuel_start: float
+    fuel_reserve: float
+    drag_area: float
+    thrust_tilt: float
+    inflow_factor: float
+    thrust_loss: float
+    rotor_inertia: float
+    tailwind: float
+
     def __getattr__(self, name: str) -> Any:
         if name in FIELDS:
             return parts(self)[FIELDS.index(name)]

@@ -12,7 +12,7 @@ from simengine.balance.rotor import steady_rotor_speed
 from simengine.compiled import kernel
 from simengine.constants import DEGREE
 from simengine.models.atmosphere import Air
-from simengine.models.friction import REST, TO_COARSE, TO_FINE, movement_from_rest
+from simengine.models.friction import REST, TO_COARSE, movement_from_rest
 from simengine.models.mechanism import CONTACT_BAND, GOVERNED, TWO_STOP, Hub, net_moment
 
 COARSE, SHIFTING, HUNG, FINE = range(4)

@@ -31,7 +31,11 @@ def steady_rotor_speed(
     Looks around `near` [rad/s], the speed held before, for a bracket in which more speed brings a deficit
     of torque. With `near` zero it comes down from beyond the speed limit, and so finds the highest.
     """
-    high = near * (1.0 + BRACKET) if near > 0.0 else OVERSPEED * aircraft.engine.speed_limit / aircraft.drive.reduction
+    high = (
+        near * (1.0 + BRACKET)
+        if near > 0.0
+        else OVERSPEED * aircraft.engine.speed_limit / aircraft.drive.reduction
+    )
     top = 2.0 * OVERSPEED * aircraft.engine.speed_limit / aircraft.drive.reduction
     excess_high = torque_excess(aircraft, air, blade_angle, high, axial_speed, throttle)
     low, excess_low = high, excess_high

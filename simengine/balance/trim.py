@@ -85,12 +85,8 @@ def steady_flight(
     balance = PitchBalance(previous_angle, near, 0.0, 0.0)
     for _ in range(40):
         axial_speed = aircraft.inflow_factor * airspeed
-        balance = pitch_balance(
-            aircraft, air, previous_angle, axial_speed, throttle, balance.rotor_speed
-        )
-        state = rotor_state(
-            aircraft, air, balance.blade_angle, balance.rotor_speed, axial_speed, throttle
-        )
+        balance = pitch_balance(aircraft, air, previous_angle, axial_speed, throttle, balance.rotor_speed)
+        state = rotor_state(aircraft, air, balance.blade_angle, balance.rotor_speed, axial_speed, throttle)
         thrust = state.thrust
         drag = flight_drag(aircraft, air, bar, airspeed)
         excess = (thrust * cos(aircraft.thrust_tilt) - drag) / (mass * STANDARD_GRAVITY)

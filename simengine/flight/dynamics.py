@@ -140,7 +140,7 @@ def derivatives(leg: Leg, time: float, state: Vector, slope: Vector) -> None:
     if kind == TWO_STOP and leg.mode != REST:
         slope[BLADE_ANGLE] = state[PITCH_RATE]
         slope[PITCH_RATE] = pitch_acceleration(leg, seen, state)
-    elif kind == SELECTED or kind == GOVERNED:
+    elif kind in (SELECTED, GOVERNED):
         slope[BLADE_ANGLE] = driven_pitch_rate(leg, state)
 
 

@@ -12,7 +12,6 @@ from simengine.flight.state import (
     DISTANCE,
     FUEL_USED,
     HEIGHT,
-    PATH_ANGLE,
     PITCH_RATE,
     Command,
     Leg,
@@ -48,19 +47,13 @@ GROUND_MARGIN = 1.0  # [m]
 @kernel
 def is_terminal(event: int) -> bool:
     """Whether an event ends its leg."""
-    return (
-        event == HEIGHT_REACHED
-        or event == DISTANCE_REACHED
-        or event == CEILING
-        or event == EMPTY
-        or event == GROUND
-    )
+    return event in (HEIGHT_REACHED, DISTANCE_REACHED, CEILING, EMPTY, GROUND)
 
 
 @kernel
 def fires_both_ways(event: int) -> bool:
     """Whether a zero counts in either direction; the others count from positive to negative."""
-    return event == COARSE_CONTACT or event == FINE_CONTACT or event == SPEED_LIMIT or event == ENGINE_TABLE
+    return event in (COARSE_CONTACT, FINE_CONTACT, SPEED_LIMIT, ENGINE_TABLE)
 
 
 @kernel

@@ -243,15 +243,20 @@ def mode_after(
 
 @kernel
 def record_inside(
-    rows: Vector, count: int, next_record: float, interval: float, time: float, step: float,
-    state: Vector, work: Work, mode: int,
+    rows: Vector,
+    count: int,
+    next_record: float,
+    interval: float,
+    time: float,
+    step: float,
+    state: Vector,
+    work: Work,
+    mode: int,
 ) -> tuple[int, float]:
     """Rows on the record's grid inside a step, by the cubic through both ends."""
     while next_record < time + step and count < rows.shape[0] - 2:
         if next_record > time:
-            inside = hermite(
-                (next_record - time) / step, step, state, work.slope, work.end, work.end_slope
-            )
+            inside = hermite((next_record - time) / step, step, state, work.slope, work.end, work.end_slope)
             count = write_row(rows, count, next_record, inside, mode)
         next_record += interval
     return count, next_record

@@ -8,11 +8,11 @@ from numpy.typing import NDArray
 from simengine.balance.aircraft import Aircraft
 from simengine.balance.margin import shift_margin
 from simengine.balance.pitch import HUNG
+from simengine.constants import RPM
 from simengine.flight import events as watched
 from simengine.flight.dynamics import observe
 from simengine.flight.state import AIRSPEED, BLADE_ANGLE, HEIGHT, ROTOR_SPEED, Leg
 from simengine.flight.track import Track, TrackEvent
-from simengine.constants import RPM
 from simengine.models.atmosphere import air_at
 from simengine.models.engine import outside_table
 from simengine.models.friction import REST
@@ -37,9 +37,7 @@ SIMPLE_KINDS = {
 }
 
 
-def flight_events(
-    aircraft: Aircraft, track: Track, bounds: list[PhaseBounds], traces: Traces
-) -> list[Event]:
+def flight_events(aircraft: Aircraft, track: Track, bounds: list[PhaseBounds], traces: Traces) -> list[Event]:
     """Events of a flight in the order of time."""
     listed = [event for raw in track.events if (event := named_event(aircraft, raw)) is not None]
     for index, phase in enumerate(bounds):
@@ -76,7 +74,9 @@ def event_kind(aircraft: Aircraft, raw: TrackEvent) -> EventKind | None:
         return SIMPLE_KINDS[raw.kind]
     values = np.empty(watched.EVENT_COUNT)
     leg = Leg(aircraft, raw.command, REST)
-    watched.event_values(leg, observe(aircraft, raw.command, raw.time, raw.vector), raw.time, raw.vector, values)
+    watched.event_values(
+        leg, observe(aircraft, raw.command, raw.time, raw.vector), raw.time, raw.vector, values
+    )
     past = values[raw.kind] < 0.0
     return {
         watched.COARSE_CONTACT: EventKind.SHIFT_BEGINS if past else EventKind.RETURN_FINISHES,
@@ -148,7 +148,9 @@ def model_limits(aircraft: Aircraft, traces: Traces) -> list[str]:
     if traces["tip_mach"].max() > HIGH_TIP_MACH:
         listed.append(f"the blade tip reached Mach {traces['tip_mach'].max():.2f}, beyond the section data")
     if np.any((traces["thrust"] < 0.0) & turning):
-        listed.append("the propeller windmilled for a part of the flight: drag of a windmilling propeller is rough")
+        listed.append(
+            "the propeller windmilled for a part of the flight: drag of a windmilling propeller is rough"
+        )
     listed.extend(engine_limits(aircraft, traces))
     return listed
 
@@ -159,7 +161,8 @@ def engine_limits(aircraft: Aircraft, traces: Traces) -> list[str]:
     listed = []
     if speed.max() > engine.speed_limit:
         listed.append(
-            f"the engine ran at {speed.max() / RPM:.0f} rpm, above its limit of {engine.speed_limit / RPM:.0f} rpm"
+            f"the engine ran at {speed.max() / RPM:.0f} rpm, above its limit of "
+            f"{engine.speed_limit / RPM:.0f} rpm"
         )
     outside = np.array([value for value in speed if outside_table(engine, value)])
     if outside.size:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from math import inf
+from typing import Any
 
 import numpy as np
 
@@ -15,7 +16,6 @@ from simengine.balance.trim import (
     SteadyFlight,
     flight_speed,
     level_flight,
-    steady_flight,
 )
 from simengine.errors import NoSolutionError
 from simengine.flight import events
@@ -78,7 +78,7 @@ class PhaseOutcome:
 
 
 def pitch_target(aircraft: Aircraft, phase: records.AnyPhase) -> float:
-    """Blade angle that the pilot selects in a phase [rad]; the coarse stop for hubs that choose themselves."""
+    """Blade angle selected in a phase [rad]; the coarse stop for hubs that choose themselves."""
     hub = aircraft.hub
     chosen = phase.pitch or ("coarse" if isinstance(phase, records.Cruise | records.Descend) else "fine")
     return hub.fine_stop if hub.kind == SELECTED and chosen == "fine" else hub.coarse_stop
@@ -143,9 +143,7 @@ def command(cockpit: Cockpit, phase: records.AnyPhase, duration: float, throttle
 
 def fly(cockpit: Cockpit, order: Command) -> LegResult:
     """Fly one leg and remember the throttle at its end."""
-    result = cockpit.fly_leg(
-        cockpit.aircraft, order, cockpit.state, cockpit.settings, cockpit.track
-    )
+    result = cockpit.fly_leg(cockpit.aircraft, order, cockpit.state, cockpit.settings, cockpit.track)
     if order.hold_height:
         cockpit.state.throttle = float(np.clip(cockpit.state.vector[THROTTLE_TRIM], 0.0, 1.0))
     elif order.end > order.start:
@@ -180,7 +178,9 @@ def fly_phase(cockpit: Cockpit, phase: records.AnyPhase) -> PhaseOutcome:
 def fly_programme(cockpit: Cockpit, phase: records.GroundRun | records.ThrottleFlight) -> PhaseOutcome:
     """A throttle programme, tied down or in the air."""
     times, openings = phase.throttle.time, phase.throttle.throttle
-    durations = [PROGRAMME_LEAD, *np.diff(times)] if cockpit.state.throttle != openings[0] else [0.0, *np.diff(times)]
+    durations = (
+        [PROGRAMME_LEAD, *np.diff(times)] if cockpit.state.throttle != openings[0] else [0.0, *np.diff(times)]
+    )
     for duration, opening in zip(durations, openings, strict=True):
         if duration <= 0.0:
             continue
@@ -201,7 +201,7 @@ def fly_to_height(cockpit: Cockpit, phase: records.Climb | records.Descend) -> P
             ends_flight=True,
         )
     start = cockpit.state.time
-    limits = {"target_height": phase.to_height, "vertical_sense": sense}
+    limits: dict[str, Any] = {"target_height": phase.to_height, "vertical_sense": sense}
     if climbing:
         limits["ceiling_from"] = start + phase.throttle_time + CEILING_DELAY
     opening = command(cockpit, phase, min(phase.throttle_time, phase.time_limit), phase.throttle)
@@ -219,7 +219,7 @@ def height_outcome(cockpit: Cockpit, phase: records.Climb | records.Descend, res
     if result.event == events.CEILING:
         return (
             f"stopped at its ceiling: at {cockpit.height:.0f} m it climbs no more than "
-            f"{events.CEILING_CLIMB_RATE} m/s, {phase.to_height - cockpit.height:.0f} m short of the height asked"
+            f"{events.CEILING_CLIMB_RATE} m/s, {phase.to_height - cockpit.height:.0f} m short of what was asked"
         )
     return (
         f"out of time after {phase.time_limit / 60.0:.0f} min at {cockpit.height:.0f} m, "
@@ -244,7 +244,7 @@ def fly_cruise(cockpit: Cockpit, phase: records.Cruise) -> PhaseOutcome:
     if result.event is None and result.failure is None and left > 0.0:
         cockpit.state.vector[THROTTLE_TRIM] = level.throttle
         hold = command(cockpit, phase, left, level.throttle)
-        limits = {
+        limits: dict[str, Any] = {
             "hold_height": True,
             "target_height": height,
             "target_speed": level.airspeed,

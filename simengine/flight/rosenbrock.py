@@ -40,9 +40,7 @@ TIME_WEIGHTS = np.array([0.25, -0.1043, 0.1035, -0.0362, 0.0, 0.0])
 
 
 @kernel
-def jacobian(
-    leg: Leg, time: float, state: Vector, slope: Vector, increments: Vector
-) -> Vector:
+def jacobian(leg: Leg, time: float, state: Vector, slope: Vector, increments: Vector) -> Vector:
     """Derivatives of the slope with the state, by forward differences, shape (n, n)."""
     size = state.size
     matrix = np.empty((size, size))
@@ -58,9 +56,7 @@ def jacobian(
 
 
 @kernel
-def time_slope(
-    leg: Leg, time: float, state: Vector, slope: Vector, span: float
-) -> Vector:
+def time_slope(leg: Leg, time: float, state: Vector, slope: Vector, span: float) -> Vector:
     """Partial derivative of the slope with time, by a forward difference over `span`, shape (n,)."""
     later = np.empty(state.size)
     derivatives(leg, time + span, state, later)
@@ -185,7 +181,9 @@ def next_step(step: float, norm: float) -> float:
 
 
 @kernel
-def hermite(share: float, step: float, start: Vector, start_slope: Vector, end: Vector, end_slope: Vector) -> Vector:
+def hermite(
+    share: float, step: float, start: Vector, start_slope: Vector, end: Vector, end_slope: Vector
+) -> Vector:
     """State inside a step at a share of it, by the cubic through both ends and slopes, shape (n,).
 
     Written so that a state that does not change stays the same to the last digit.

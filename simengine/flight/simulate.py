@@ -8,8 +8,8 @@ from simengine.errors import NoSolutionError
 from simengine.flight import dynamic, steady
 from simengine.flight.observations import flight_events, model_figures, model_limits
 from simengine.flight.phases import Cockpit, FlyLeg, PhaseOutcome, first_state, fly_phase
-from simengine.flight.track import Settings, Track
 from simengine.flight.traces import traces as all_traces
+from simengine.flight.track import Settings, Track
 from simengine.results.dataset import flight_dataset
 from simengine.results.records import PhaseBounds, Provenance, Setup
 from simengine.results.summary import summarise_phase
@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 FIDELITIES: dict[str, FlyLeg] = {"dynamic": dynamic.fly_leg, "steady": steady.fly_leg}
 SOLVERS = {
-    "dynamic": "linearly implicit Runge-Kutta, order 4(3), L-stable, located events, stick and slide as modes",
+    "dynamic": "linearly implicit Runge-Kutta, order 4(3), located events, stick and slide as modes",
     "steady": "midpoint rule on height, distance and fuel; rotor, pitch and path in balance at every instant",
 }
 

@@ -233,7 +233,7 @@ def located_step(
     values: Vector,
     step: float,
 ) -> tuple[float, Vector, Vector, Vector, list[int]]:
-    """A step that ends just past the first event in it, by bisection: length, state, rates, values, events."""
+    """A step up to just past the first event in it, bisected: length, state, rates, values, events."""
 
     def try_step(length: float) -> tuple[float, Vector, Vector, Vector, list[int]]:
         end, end_rates = steady_step(aircraft, command, time, state, rates, length)

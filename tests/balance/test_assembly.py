@@ -1,5 +1,6 @@
 """A checked scenario becomes the models it says, of one type whatever the hub."""
 
+from importlib.resources import files
 from math import radians
 from pathlib import Path
 
@@ -241,3 +242,11 @@ def test_the_demo_scenarios_share_it_too(path):
     aircraft = assemble(load_scenario(path).record)
     balance_at(aircraft, air_at(aircraft.atmosphere, 0.0), aircraft.hub.coarse_stop, 0.0, 0.5, 0.0)
     assert len(balance_at.signatures) == before
+
+
+# --- starter ---------------------------------------------------------------------------------------
+def test_the_starter_is_the_demo_machine_written_out():
+    starter = load_scenario(str(files("simengine.scenario") / "starter.yaml")).record
+    for part in ("engine", "drive", "propeller", "installation", "hub", "wing", "masses", "fuel"):
+        mine, demo = (getattr(record, part).model_dump(exclude={"name"}) for record in (starter, GROUND_RUN))
+        assert mine == demo

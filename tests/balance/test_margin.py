@@ -61,7 +61,7 @@ PURE, HELPED, OPPOSED = machine(), machine(-0.012, 5.0), machine(0.006, 2.0)
 
 # --- the figures themselves ------------------------------------------------------------------------
 @pytest.mark.parametrize(
-    "aircraft", [PURE, HELPED, OPPOSED, demo_aircraft()], ids="pure helped opposed demo".split()
+    "aircraft", [PURE, HELPED, OPPOSED, demo_aircraft()], ids=["pure", "helped", "opposed", "demo"]
 )
 @pytest.mark.parametrize("axial_speed", [0.0, 9.0])
 def test_the_margin_is_that_of_the_balances_it_stands_for(aircraft, axial_speed):

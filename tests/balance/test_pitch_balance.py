@@ -16,9 +16,7 @@ SEA_LEVEL = air_at(STANDARD_DAY, 0.0)
 
 def closed_form_aircraft(rate=0.0, friction=0.0, arm=0.0):
     """Centrifugal twist against a spring, no air moment: K 5.38134e-4 kg m2, 18 to 13 deg, M0 6.26099 N m."""
-    hub = two_stop_hub(
-        spring=torsion_spring(6.26099, rate), friction_constant=friction, friction_arm=arm
-    )
+    hub = two_stop_hub(spring=torsion_spring(6.26099, rate), friction_constant=friction, friction_arm=arm)
     return demo_aircraft(hub=hub, inertia=untwisted_inertia(), blade=demo_blade(air_moment=False))
 
 

@@ -1,4 +1,4 @@
-"""Steady and level flight: force balances recomputed from the parts, scaling, and what has no level flight."""
+"""Steady and level flight: force balances from the parts, scaling, and machines without level flight."""
 
 from math import cos, radians, sin, sqrt
 

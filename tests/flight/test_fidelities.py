@@ -2,7 +2,17 @@
 
 import numpy as np
 import pytest
-from flights import EventKind, climb, cruise, demo_scenario, descend, events, ground_run, simulate, with_phases
+from flights import (
+    EventKind,
+    climb,
+    cruise,
+    demo_scenario,
+    descend,
+    events,
+    ground_run,
+    simulate,
+    with_phases,
+)
 
 SLOW = (
     ground_run((0.0, 0.0), (5.0, 0.0), (65.0, 1.0), (70.0, 1.0), (130.0, 0.2)),
@@ -41,7 +51,6 @@ def test_shift_and_return_agree_within_twenty_engine_rpm(both, kind):
 
 
 def test_hung_blade_stands_at_the_same_angle(both):
-    dynamic, steady = both
     angles = [float(dataset.final_blade_angle[1]) for dataset in both]
     assert angles[1] == pytest.approx(angles[0], abs=0.05)
 

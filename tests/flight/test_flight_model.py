@@ -87,7 +87,9 @@ def test_energy_of_the_rotor_closes_to_a_thousandth(flown):
 
 
 def test_fuel_used_is_the_flow_summed(flown):
-    assert integral(flown, flown.fuel_flow.values / 3600.0) == pytest.approx(float(flown.fuel_used[-1]), rel=1e-3)
+    assert integral(flown, flown.fuel_flow.values / 3600.0) == pytest.approx(
+        float(flown.fuel_used[-1]), rel=1e-3
+    )
 
 
 def smooth_climb(duration):
@@ -109,9 +111,7 @@ def smooth_climb(duration):
 def run(machine, command, state, relative, mode=REST):
     end = state.copy()
     rows, event_rows = np.empty((20_000, ROW_SIZE)), np.empty((500, EVENT_ROW_SIZE))
-    done = integrate_leg(
-        machine, command, 0.0, end, 1e-3, mode, relative, 10.0, rows, event_rows
-    )
+    done = integrate_leg(machine, command, 0.0, end, 1e-3, mode, relative, 10.0, rows, event_rows)
     assert done.status == REACHED_END
     return end, done, event_rows[: done.event_count]
 
@@ -167,12 +167,14 @@ def test_hung_blade_rests_exactly_between_the_stops():
 
 def heavy_rotor():
     """Blade between a torsion spring and its centrifugal twist, no air, a rotor that keeps its 260 rad/s."""
-    hub = two_stop_hub(
-        30.0, 0.0, spring=torsion_spring(3.85, 20.0), friction_constant=0.02, damping=0.0
-    )
+    hub = two_stop_hub(30.0, 0.0, spring=torsion_spring(3.85, 20.0), friction_constant=0.02, damping=0.0)
     thin = STANDARD_DAY._replace(qnh=1e-3)
     return demo_aircraft(
-        hub=hub, inertia=untwisted_inertia(), blade=demo_blade(air_moment=False), atmosphere=thin, rotor_inertia=1e9
+        hub=hub,
+        inertia=untwisted_inertia(),
+        blade=demo_blade(air_moment=False),
+        atmosphere=thin,
+        rotor_inertia=1e9,
     )
 
 
@@ -189,9 +191,7 @@ def test_free_swing_against_dry_friction_loses_the_textbook_amplitude():
     stiffness = -(net(centre + 1e-4) - net(centre - 1e-4)) / 2e-4
     state = np.zeros(STATE_SIZE)
     state[ROTOR_SPEED], state[BLADE_ANGLE] = 260.0, centre + radians(1.0)
-    command = Command(
-        0.0, 0.4, 0.0, 0.0, 0.0, False, 0.0, False, 0.0, 0.0, 0.0, NEVER, NEVER, 0.3, 0.0
-    )
+    command = Command(0.0, 0.4, 0.0, 0.0, 0.0, False, 0.0, False, 0.0, 0.0, 0.0, NEVER, NEVER, 0.3, 0.0)
     _, _, found = run(machine, command, state, 1e-7, TO_FINE)
     turning = found[found[:, 1] == TURNS][:, 2 + BLADE_ANGLE] - centre
     drops = -np.diff(np.abs(turning))

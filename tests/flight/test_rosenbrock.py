@@ -25,7 +25,9 @@ def reference(stiffness):
 
 def test_order_of_convergence_is_four():
     exact = reference(5.0)
-    errors = [np.abs(fixed_steps(forced_pair, 5.0, [1.0, 1.0], 2.0, steps) - exact).max() for steps in (20, 40, 80)]
+    errors = [
+        np.abs(fixed_steps(forced_pair, 5.0, [1.0, 1.0], 2.0, steps) - exact).max() for steps in (20, 40, 80)
+    ]
     orders = np.log2(np.array(errors[:-1]) / np.array(errors[1:]))
     assert orders == pytest.approx([4.0, 4.0], abs=0.35)
 
