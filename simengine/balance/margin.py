@@ -7,6 +7,7 @@ from simengine.balance.pitch import balance_at, pitch_balance, shift_speed
 from simengine.compiled import kernel
 from simengine.models.atmosphere import Air
 from simengine.models.friction import TO_FINE
+from simengine.models.mechanism import TWO_STOP
 
 
 class ShiftMargin(NamedTuple):
@@ -35,7 +36,13 @@ class ShiftMargin(NamedTuple):
 
 @kernel
 def shift_margin(aircraft: Aircraft, air: Air, axial_speed: float, previous_angle: float) -> ShiftMargin:
-    """Margin of a two-stop hub whose blade stood at `previous_angle` before the throttle was opened."""
+    """Margin of a two-stop hub whose blade stood at `previous_angle` before the throttle was opened.
+
+    Not a number throughout for a hub whose blades the loads do not move.
+    """
+    if aircraft.hub.kind != TWO_STOP:
+        nothing = float("nan")
+        return ShiftMargin(nothing, nothing, nothing, nothing, nothing)
     reached = pitch_balance(aircraft, air, previous_angle, axial_speed, 1.0, 0.0)
     fine = balance_at(aircraft, air, aircraft.hub.fine_stop, axial_speed, 1.0, 0.0)
     finish = shift_speed(aircraft, air, aircraft.hub.fine_stop, axial_speed, TO_FINE, False)

@@ -30,8 +30,9 @@ class Spring(NamedTuple):
     preload : float
         Compression on the coarse stop, washers included [m], or wind-up [rad].
     lever_arm, lever_angle : float
-        Lever [m] and its angle from the perpendicular to the spring's line on the coarse stop [rad];
-        a zero arm stands for a spring wound about the pitch axis.
+        Lever [m] and its angle from the perpendicular to the spring's line where it meets the spring: on
+        the coarse stop, or after the lost motion [rad]; a zero arm stands for a spring wound about the
+        pitch axis.
     share : float
         Part of the spring's moment that one blade gets: 1, or 1/blades for a shared spring.
     friction_share : float

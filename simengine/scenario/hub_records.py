@@ -49,8 +49,9 @@ class HelicalWire(Record):
 class LeverSpring(Record):
     """What every spring that works through a lever has.
 
-    `lever_angle` stands between the lever and the perpendicular to the spring's line, with the blade on
-    the coarse stop; positive if the lever swings toward the perpendicular as the blade goes fine.
+    `lever_angle` stands between the lever and the perpendicular to the spring's line where the lever meets
+    the spring: with the blade on the coarse stop, or at the end of its lost motion; positive if the lever
+    swings toward the perpendicular as the blade goes fine.
     """
 
     lever_arm: Annotated[Length, Positive]

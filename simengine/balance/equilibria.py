@@ -1,0 +1,260 @@
+"""All places where rotor and blade are in balance together: every root, stable or not, and what they mean.
+
+Unknowns are blade angle and rotor speed. Between the stops both the torque left over and the net pitch
+moment vanish; on a stop only the torque does, and the moment presses the blade onto it. Friction widens a
+root to an interval of rest. Roots are found by looking at every cell of a grid, so that none hides behind
+another, and closed in by Newton's method.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simengine.balance.aircraft import Aircraft, rotor_state
+from simengine.balance.pitch import balance_at
+from simengine.balance.rotor import OVERSPEED
+from simengine.compiled import kernel
+from simengine.models.atmosphere import Air
+from simengine.models.mechanism import net_moment
+from simengine.models.momentum import air_pitch_damping
+
+Array = NDArray[np.float64]
+
+ANGLE_CELLS, SPEED_CELLS = 48, 64
+LOWEST_SPEED_SHARE = 0.04  # of the top of the search
+NEWTON_STEPS = 30
+ANGLE_INCREMENT, SPEED_INCREMENT = 1e-6, 1e-4  # [rad], [rad/s]
+
+
+class Place(StrEnum):
+    """Where a balance is."""
+
+    COARSE_STOP = "coarse stop"
+    BETWEEN = "between the stops"
+    FINE_STOP = "fine stop"
+
+
+@dataclass(frozen=True)
+class Equilibrium:
+    """One balance of rotor and blade, friction left out.
+
+    Attributes
+    ----------
+    place : Place
+    blade_angle, rotor_speed : float
+        [rad], [rad/s].
+    net : float
+        Driving moment [N m per blade], positive toward coarse; zero between the stops.
+    stable : bool
+        Whether a small disturbance dies out.
+    growth_rate : float
+        Largest real part of the coupled modes [1/s]; negative dies out.
+    pitch_frequency : float
+        Frequency of the pitch mode [rad/s]; zero if it does not swing.
+    per_revolution : float
+        That frequency over the rotor speed [1]: near 1 the wake of the pilot drives it.
+    """
+
+    place: Place
+    blade_angle: float
+    rotor_speed: float
+    net: float
+    stable: bool
+    growth_rate: float
+    pitch_frequency: float
+    per_revolution: float
+
+
+@dataclass(frozen=True)
+class RestInterval:
+    """Blade angles at which friction holds the blade, rotor in torque balance [rad], `coarse >= fine`."""
+
+    coarse: float
+    fine: float
+
+
+@dataclass(frozen=True)
+class Balances:
+    """Everything about the balances at one throttle, air and air speed."""
+
+    equilibria: tuple[Equilibrium, ...]
+    rest: tuple[RestInterval, ...]
+    words: str
+
+
+@kernel
+def balance_grid(
+    aircraft: Aircraft,
+    air: Air,
+    angles: Array,
+    speeds: Array,
+    axial_speed: float,
+    throttle: float,
+    torque_left: Array,
+    net: Array,
+) -> None:
+    """Write torque left over and net moment at every pairing of angles and speeds, shape (n, m) each."""
+    for i in range(angles.size):
+        for j in range(speeds.size):
+            state = rotor_state(aircraft, air, angles[i], speeds[j], axial_speed, throttle)
+            torque_left[i, j] = state.drive.rotor_torque - state.loads.torque
+            net[i, j] = net_moment(state.moments)
+
+
+def residuals(
+    aircraft: Aircraft, air: Air, angle: float, speed: float, axial_speed: float, throttle: float
+) -> Array:
+    """Torque left over and net moment at one place, shape (2,)."""
+    state = rotor_state(aircraft, air, angle, speed, axial_speed, throttle)
+    return np.array([state.drive.rotor_torque - state.loads.torque, net_moment(state.moments)])
+
+
+def slopes(
+    aircraft: Aircraft, air: Air, angle: float, speed: float, axial_speed: float, throttle: float
+) -> Array:
+    """Derivatives of the residuals with angle and speed, shape (2, 2), by central differences."""
+
+    def at(da: float, ds: float) -> Array:
+        return residuals(aircraft, air, angle + da, speed + ds, axial_speed, throttle)
+
+    with_angle = (at(ANGLE_INCREMENT, 0.0) - at(-ANGLE_INCREMENT, 0.0)) / (2.0 * ANGLE_INCREMENT)
+    with_speed = (at(0.0, SPEED_INCREMENT) - at(0.0, -SPEED_INCREMENT)) / (2.0 * SPEED_INCREMENT)
+    return np.column_stack([with_angle, with_speed])
+
+
+def changes_sign(values: Array) -> NDArray[np.bool_]:
+    """Cells of a grid (n, m) whose four corners do not all have one sign, shape (n - 1, m - 1)."""
+    corners = np.stack([values[:-1, :-1], values[1:, :-1], values[:-1, 1:], values[1:, 1:]])
+    return np.asarray((corners.min(axis=0) <= 0.0) & (corners.max(axis=0) >= 0.0))
+
+
+def close_in(
+    aircraft: Aircraft, air: Air, angle: float, speed: float, axial_speed: float, throttle: float
+) -> tuple[float, float] | None:
+    """Newton's method from inside a cell; None if it does not settle."""
+    for _ in range(NEWTON_STEPS):
+        left = residuals(aircraft, air, angle, speed, axial_speed, throttle)
+        matrix = slopes(aircraft, air, angle, speed, axial_speed, throttle)
+        if abs(np.linalg.det(matrix)) < 1e-14:
+            return None
+        step = np.linalg.solve(matrix, -left)
+        angle, speed = angle + float(step[0]), speed + float(step[1])
+        if abs(step[0]) < 1e-11 and abs(step[1]) < 1e-8:
+            return angle, speed
+    return None
+
+
+def search_axes(aircraft: Aircraft) -> tuple[Array, Array]:
+    """Angles from stop to stop and speeds up to beyond the limit, as the cells' edges."""
+    hub = aircraft.hub
+    top = OVERSPEED * aircraft.engine.speed_limit / aircraft.drive.reduction
+    return (
+        np.linspace(hub.fine_stop, hub.coarse_stop, ANGLE_CELLS + 1),
+        np.linspace(LOWEST_SPEED_SHARE * top, top, SPEED_CELLS + 1),
+    )
+
+
+def roots_between(
+    aircraft: Aircraft, air: Air, axial_speed: float, throttle: float, grids: tuple[Array, Array]
+) -> list[tuple[float, float]]:
+    """Angle and speed of every balance between the stops, each once."""
+    angles, speeds = search_axes(aircraft)
+    found: list[tuple[float, float]] = []
+    for i, j in np.argwhere(changes_sign(grids[0]) & changes_sign(grids[1])):
+        middle = 0.5 * (angles[i] + angles[i + 1]), 0.5 * (speeds[j] + speeds[j + 1])
+        root = close_in(aircraft, air, *middle, axial_speed, throttle)
+        inside = root is not None and angles[0] < root[0] < angles[-1] and root[1] > 0.0
+        if root and inside and all(abs(root[0] - a) + abs(root[1] - s) / 100 > 1e-7 for a, s in found):
+            found.append(root)
+    return found
+
+
+def roots_on_stop(
+    aircraft: Aircraft, air: Air, angle: float, axial_speed: float, throttle: float, torque_left: Array
+) -> list[float]:
+    """Rotor speeds at which the torque balances on a stop."""
+    _, speeds = search_axes(aircraft)
+    found = []
+    for j in np.flatnonzero(np.signbit(torque_left[:-1]) != np.signbit(torque_left[1:])):
+        low, high = speeds[j], speeds[j + 1]
+        rising = torque_left[j] < 0.0
+        while high - low > 1e-9 * high:
+            middle = 0.5 * (low + high)
+            left = residuals(aircraft, air, angle, middle, axial_speed, throttle)[0]
+            low, high = (middle, high) if (left < 0.0) == rising else (low, middle)
+        found.append(0.5 * (low + high))
+    return found
+
+
+def stability(
+    aircraft: Aircraft,
+    air: Air,
+    angle: float,
+    speed: float,
+    axial_speed: float,
+    throttle: float,
+    *,
+    blade_free: bool,
+) -> tuple[float, float]:
+    """Growth rate [1/s] and pitch frequency [rad/s] of small disturbances of rotor and blade.
+
+    States rotor speed, blade angle, pitch rate; on a stop only the first can move.
+    """
+    matrix = slopes(aircraft, air, angle, speed, axial_speed, throttle)
+    if not blade_free:
+        return float(matrix[0, 1] / aircraft.rotor_inertia), 0.0
+    hub = aircraft.hub
+    damping = hub.damping + air_pitch_damping(aircraft.blade, speed, air)
+    modes = np.linalg.eigvals(
+        np.array(
+            [
+                [matrix[0, 1] / aircraft.rotor_inertia, matrix[0, 0] / aircraft.rotor_inertia, 0.0],
+                [0.0, 0.0, 1.0],
+                [matrix[1, 1] / hub.pitch_inertia, matrix[1, 0] / hub.pitch_inertia, -damping / hub.pitch_inertia],
+            ]
+        )
+    )
+    return float(modes.real.max()), float(np.abs(modes.imag).max())
+
+
+def equilibrium(
+    aircraft: Aircraft, air: Air, place: Place, angle: float, speed: float, axial_speed: float, throttle: float
+) -> Equilibrium:
+    """Describe one balance."""
+    growth, frequency = stability(
+        aircraft, air, angle, speed, axial_speed, throttle, blade_free=place is Place.BETWEEN
+    )
+    net = float(residuals(aircraft, air, angle, speed, axial_speed, throttle)[1])
+    return Equilibrium(place, angle, speed, net, growth < 0.0, growth, frequency, frequency / speed)
+
+
+def all_equilibria(
+    aircraft: Aircraft, air: Air, axial_speed: float, throttle: float
+) -> tuple[Equilibrium, ...]:
+    """Every balance without friction, from coarse to fine.
+
+    Parameters
+    ----------
+    aircraft : Aircraft
+        With a two-stop hub.
+    axial_speed : float
+        Air speed at the disc [m/s].
+    throttle : float
+        Opening, 0 to 1.
+    """
+    angles, speeds = search_axes(aircraft)
+    torque_left, net = (np.empty((angles.size, speeds.size)) for _ in range(2))
+    balance_grid(aircraft, air, angles, speeds, axial_speed, throttle, torque_left, net)
+    found = [
+        equilibrium(aircraft, air, Place.BETWEEN, angle, speed, axial_speed, throttle)
+        for angle, speed in roots_between(aircraft, air, axial_speed, throttle, (torque_left, net))
+    ]
+    for place, angle, row in ((Place.COARSE_STOP, angles[-1], -1), (Place.FINE_STOP, angles[0], 0)):
+        pressing = 1.0 if place is Place.COARSE_STOP else -1.0
+        for speed in roots_on_stop(aircraft, air, float(angle), axial_speed, throttle, torque_left[row]):
+            here = equilibrium(aircraft, air, place, float(angle), speed, axial_speed, throttle)
+            if pressing * here.net >= 0.0:
+                found.append(here)
+    return tuple(sorted(found, key=lambda e: (-e.blade_angle, e.rotor_speed)))

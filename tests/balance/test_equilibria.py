@@ -1,0 +1,108 @@
+"""Every balance of rotor and blade, against brute force and the closed snap criterion."""
+
+from math import radians
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from machines import STANDARD_DAY, demo_aircraft, torsion_spring, two_stop_hub
+
+from simengine.balance.equilibria import Place, all_equilibria, residuals
+from simengine.balance.pitch import balance_at
+from simengine.models.atmosphere import air_at
+
+SEA_LEVEL = air_at(STANDARD_DAY, 0.0)
+
+
+def hub_with(preload, rate, coarse=13.0, fine=9.5):
+    return demo_aircraft(hub=two_stop_hub(coarse, fine, spring=torsion_spring(preload, rate)))
+
+
+def scanned(aircraft, throttle, axial_speed=0.0, count=1501):
+    """Blade angles of balances between the stops by a dense walk with the rotor in balance."""
+    hub = aircraft.hub
+    angles = np.linspace(hub.fine_stop, hub.coarse_stop, count)
+    speed, nets = 0.0, []
+    for angle in angles:
+        here = balance_at(aircraft, SEA_LEVEL, angle, axial_speed, throttle, speed)
+        speed = here.rotor_speed
+        nets.append(here.net)
+    nets = np.array(nets)
+    return [0.5 * (angles[i] + angles[i + 1]) for i in np.flatnonzero(nets[:-1] * nets[1:] < 0.0)]
+
+
+@given(
+    preload=st.floats(1.0, 8.0),
+    rate=st.floats(0.0, 80.0),
+    throttle=st.floats(0.15, 1.0),
+    axial_speed=st.floats(0.0, 12.0),
+    travel=st.floats(2.0, 6.0),
+)
+@settings(max_examples=25, deadline=None)
+def test_no_balance_of_a_dense_walk_is_missed(preload, rate, throttle, axial_speed, travel):
+    aircraft = hub_with(preload, rate, 9.5 + travel, 9.5)
+    found = [e.blade_angle for e in all_equilibria(aircraft, SEA_LEVEL, axial_speed, throttle)]
+    step = radians(travel) / 1500
+    for angle in scanned(aircraft, throttle, axial_speed):
+        assert min(abs(angle - other) for other in found) < step
+
+
+@pytest.mark.parametrize("throttle", [0.2, 0.3, 0.6, 1.0])
+def test_every_balance_balances(throttle):
+    aircraft = hub_with(5.4, 40.0)
+    found = all_equilibria(aircraft, SEA_LEVEL, 0.0, throttle)
+    assert found
+    for e in found:
+        torque, net = residuals(aircraft, SEA_LEVEL, e.blade_angle, e.rotor_speed, 0.0, throttle)
+        assert abs(torque) < 1e-5
+        if e.place is Place.BETWEEN:
+            assert abs(net) < 1e-7
+        elif e.place is Place.COARSE_STOP:
+            assert net >= 0.0
+        else:
+            assert net <= 0.0
+
+
+def test_a_snapping_hub_has_two_stable_balances_with_an_unstable_one_between():
+    aircraft = hub_with(5.4, 0.0)
+    counts = {}
+    for throttle in np.linspace(0.2, 0.5, 31):
+        found = all_equilibria(aircraft, SEA_LEVEL, 0.0, float(throttle))
+        counts[throttle] = [(e.place, e.stable) for e in found]
+    both = [c for c in counts.values() if len(c) == 3]
+    assert both
+    for states in both:
+        assert states == [(Place.COARSE_STOP, True), (Place.BETWEEN, False), (Place.FINE_STOP, True)]
+
+
+def test_a_stiff_spring_has_one_balance_at_every_throttle():
+    aircraft = hub_with(5.4, 90.0)
+    for throttle in np.linspace(0.1, 1.0, 19):
+        found = all_equilibria(aircraft, SEA_LEVEL, 0.0, float(throttle))
+        assert len(found) == 1
+        assert found[0].stable
+
+
+def test_pitch_frequency_of_a_floating_blade_is_that_of_its_stiffness():
+    # sqrt((k + Omega2 K cos 2b)/I) for a blade without air moment: own arithmetic from the pitch equation.
+    from machines import demo_blade, untwisted_inertia
+
+    aircraft = demo_aircraft(
+        hub=two_stop_hub(18.0, 9.0, spring=torsion_spring(5.0, 60.0), damping=0.0),
+        inertia=untwisted_inertia(),
+        blade=demo_blade(air_moment=False),
+        rotor_inertia=1e6,
+        atmosphere=STANDARD_DAY,
+    )
+    floating = [
+        e
+        for throttle in (0.3, 0.4, 0.5)
+        for e in all_equilibria(aircraft, SEA_LEVEL, 0.0, throttle)
+        if e.place is Place.BETWEEN
+    ]
+    assert floating
+    for e in floating:
+        stiffness = 60.0 + e.rotor_speed**2 * 5.38134e-4 * np.cos(2.0 * e.blade_angle)
+        assert e.pitch_frequency == pytest.approx(np.sqrt(stiffness / 5.6e-4), rel=0.01)
+        assert e.per_revolution == pytest.approx(e.pitch_frequency / e.rotor_speed)
