@@ -25,6 +25,7 @@ Array = NDArray[np.float64]
 ANGLE_CELLS, SPEED_CELLS = 48, 64
 LOWEST_SPEED_SHARE = 0.04  # of the top of the search
 NEWTON_STEPS = 30
+REST_POINTS = 141
 ANGLE_INCREMENT, SPEED_INCREMENT = 1e-6, 1e-4  # [rad], [rad/s]
 
 
@@ -73,15 +74,6 @@ class RestInterval:
 
     coarse: float
     fine: float
-
-
-@dataclass(frozen=True)
-class Balances:
-    """Everything about the balances at one throttle, air and air speed."""
-
-    equilibria: tuple[Equilibrium, ...]
-    rest: tuple[RestInterval, ...]
-    words: str
 
 
 @kernel
@@ -258,3 +250,58 @@ def all_equilibria(
             if pressing * here.net >= 0.0:
                 found.append(here)
     return tuple(sorted(found, key=lambda e: (-e.blade_angle, e.rotor_speed)))
+
+
+def rest_intervals(
+    aircraft: Aircraft, air: Air, axial_speed: float, throttle: float
+) -> tuple[RestInterval, ...]:
+    """Where friction holds the blade with the rotor in torque balance, from coarse to fine.
+
+    A stop belongs to an interval if the blade stays on it. One interval that reaches from stop to stop
+    means that friction locks the blade at this throttle.
+    """
+    hub = aircraft.hub
+    angles = np.linspace(hub.coarse_stop, hub.fine_stop, REST_POINTS)
+    near, hold = 0.0, np.empty(angles.size)
+    for i, angle in enumerate(angles):
+        hold[i], near = held_by(aircraft, air, float(angle), axial_speed, throttle, near)
+    found: list[RestInterval] = []
+    resting = np.concatenate([[False], hold >= 0.0, [False]])
+    edges = np.flatnonzero(resting[1:] != resting[:-1])
+    for first, after in zip(edges[::2], edges[1::2], strict=True):
+        coarse, fine = angles[first], angles[after - 1]
+        if first > 0:
+            coarse = edge_of_rest(aircraft, air, angles[first - 1], angles[first], axial_speed, throttle)
+        if after < angles.size:
+            fine = edge_of_rest(aircraft, air, angles[after], angles[after - 1], axial_speed, throttle)
+        found.append(RestInterval(float(coarse), float(fine)))
+    return tuple(found)
+
+
+def held_by(
+    aircraft: Aircraft, air: Air, angle: float, axial_speed: float, throttle: float, near: float
+) -> tuple[float, float]:
+    """Friction left over before the blade moves [N m], negative if it does; and the rotor speed [rad/s].
+
+    On a stop only the movement away from it counts.
+    """
+    hub = aircraft.hub
+    here = balance_at(aircraft, air, angle, axial_speed, throttle, near)
+    drive = abs(here.net)
+    if angle >= hub.coarse_stop:
+        drive = max(-here.net, 0.0)
+    elif angle <= hub.fine_stop:
+        drive = max(here.net, 0.0)
+    return hub.breakaway * here.friction - drive, here.rotor_speed
+
+
+def edge_of_rest(
+    aircraft: Aircraft, air: Air, moving: float, resting: float, axial_speed: float, throttle: float
+) -> float:
+    """Blade angle at which friction just holds, bisected between a moving and a resting one [rad]."""
+    near = 0.0
+    while abs(moving - resting) > 1e-9:
+        middle = 0.5 * (moving + resting)
+        hold, near = held_by(aircraft, air, middle, axial_speed, throttle, near)
+        moving, resting = (moving, middle) if hold >= 0.0 else (middle, resting)
+    return resting

@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from machines import STANDARD_DAY, demo_aircraft, torsion_spring, two_stop_hub
 
-from simengine.balance.equilibria import Place, all_equilibria, residuals
-from simengine.balance.pitch import balance_at
+from simengine.balance.equilibria import Place, all_equilibria, residuals, rest_intervals
+from simengine.balance.pitch import balance_at, pitch_balance
 from simengine.models.atmosphere import air_at
 
 SEA_LEVEL = air_at(STANDARD_DAY, 0.0)
@@ -106,3 +106,28 @@ def test_pitch_frequency_of_a_floating_blade_is_that_of_its_stiffness():
         stiffness = 60.0 + e.rotor_speed**2 * 5.38134e-4 * np.cos(2.0 * e.blade_angle)
         assert e.pitch_frequency == pytest.approx(np.sqrt(stiffness / 5.6e-4), rel=0.01)
         assert e.per_revolution == pytest.approx(e.pitch_frequency / e.rotor_speed)
+
+
+def test_both_sliding_ends_lie_on_the_edges_of_the_interval_of_rest():
+    hub = two_stop_hub(13.0, 9.5, spring=torsion_spring(5.4, 90.0), friction_constant=0.15)
+    aircraft = demo_aircraft(hub=hub)
+    (rest,) = rest_intervals(aircraft, SEA_LEVEL, 0.0, 0.26)
+    from_coarse = pitch_balance(aircraft, SEA_LEVEL, hub.coarse_stop, 0.0, 0.26, 0.0)
+    from_fine = pitch_balance(aircraft, SEA_LEVEL, hub.fine_stop, 0.0, 0.26, 0.0)
+    assert hub.fine_stop < rest.fine < rest.coarse < hub.coarse_stop
+    assert from_coarse.blade_angle == pytest.approx(rest.coarse, abs=1e-7)
+    assert from_fine.blade_angle == pytest.approx(rest.fine, abs=1e-7)
+    between = [e for e in all_equilibria(aircraft, SEA_LEVEL, 0.0, 0.26) if e.place is Place.BETWEEN]
+    assert all(rest.fine < e.blade_angle < rest.coarse for e in between) and between
+
+
+def test_friction_that_locks_shows_as_rest_from_stop_to_stop():
+    hub = two_stop_hub(13.0, 9.5, spring=torsion_spring(5.4, 20.0), friction_constant=60.0)
+    (rest,) = rest_intervals(demo_aircraft(hub=hub), SEA_LEVEL, 0.0, 1.0)
+    assert (rest.coarse, rest.fine) == (hub.coarse_stop, hub.fine_stop)
+
+
+def test_a_snapping_hub_without_friction_rests_on_both_stops_only():
+    aircraft = hub_with(5.4, 0.0)
+    states = {len(rest_intervals(aircraft, SEA_LEVEL, 0.0, t)) for t in np.linspace(0.2, 0.5, 31)}
+    assert {1, 2} <= states
