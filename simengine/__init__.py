@@ -8,13 +8,15 @@
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from simengine.report.outputs import run_envelope as envelope
     from simengine.report.outputs import run_fly as fly
     from simengine.scenario import json_schema as schema
     from simengine.scenario import load_scenario
 
-__all__ = ["fly", "load_scenario", "schema"]
+__all__ = ["envelope", "fly", "load_scenario", "schema"]
 
 _HOMES = {
+    "envelope": ("simengine.report.outputs", "run_envelope"),
     "fly": ("simengine.report.outputs", "run_fly"),
     "load_scenario": ("simengine.scenario", "load_scenario"),
     "schema": ("simengine.scenario", "json_schema"),

@@ -1,5 +1,6 @@
 """The command line. Reads arguments, calls one function, prints; heavy imports wait until they are needed."""
 
+import gc
 import shlex
 import sys
 from collections.abc import Iterator
@@ -27,12 +28,15 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-COMPILING = "Compiling the flight model for this machine, once: about ten seconds ..."
+COMPILING = "Compiling the flight model for this machine, once: ten to twenty seconds ..."
 STARTER_NAME = "scenario.yaml"
+OBJECTS_BEFORE_COLLECTION = 200_000
 
 
 def main() -> None:
     """Entry point of the command `simengine`."""
+    # A command makes little garbage and is soon over: searching for it while the libraries load costs 0.4 s.
+    gc.set_threshold(OBJECTS_BEFORE_COLLECTION)
     app()
 
 
@@ -136,11 +140,16 @@ def typed_command() -> str:
 
 def print_document(dataset: "xarray.Dataset") -> None:
     """The figures as JSON, cautions included."""
-    import json
-
     from simengine.report.flight_table import summary_json
 
-    typer.echo(json.dumps(summary_json(dataset), indent=2, ensure_ascii=False, allow_nan=False))
+    print_json(summary_json(dataset))
+
+
+def print_json(document: dict[str, object]) -> None:
+    """One document and nothing else on standard output."""
+    import json
+
+    typer.echo(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
 
 
 def print_result(dataset: "xarray.Dataset", *, quiet: bool, verbose: bool) -> None:
@@ -148,6 +157,63 @@ def print_result(dataset: "xarray.Dataset", *, quiet: bool, verbose: bool) -> No
     from simengine.report.terminal import print_flight
 
     print_flight(dataset, quiet=quiet, verbose=verbose)
+
+
+# --- envelope --------------------------------------------------------------------------------------
+@app.command(epilog="Example:  simengine envelope my_hub.yaml -o outputs")
+def envelope(
+    scenario: Annotated[Path, typer.Argument(help="Scenario file.", show_default=False)],
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="DIR", help="Folder for the results; made if missing.")
+    ] = Path("outputs"),
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print one JSON document instead of tables.")
+    ] = False,
+    quiet: Annotated[
+        bool, typer.Option("-q", "--quiet", help="Print the answer and the caution only.")
+    ] = False,
+    verbose: Annotated[
+        bool, typer.Option("-v", "--verbose", help="Print defaults used and every caution too.")
+    ] = False,
+) -> None:
+    """Find up to which height the shift finishes, where it hangs, why, and which change helps.
+
+    Writes the figures (NetCDF) and pictures (PNG, SVG): height against rpm, maps of the pitch state,
+    moments, a throttle sweep, and what one change does.
+    """
+    from simengine.report.outputs import run_envelope
+    from simengine.report.progress import progress_bar
+
+    with errors_told():
+        with progress_bar(f"Envelope of {scenario.name}:") as progress:
+            result = run_envelope(
+                scenario,
+                output,
+                command=typed_command(),
+                before_computing=None if quiet else announce_compilation,
+                progress=progress,
+            )
+        if as_json:
+            print_json(envelope_document(result.dataset))
+        else:
+            print_envelope_result(result.dataset, quiet=quiet, verbose=verbose)
+    if not quiet:
+        for path in result.paths:
+            typer.echo(f"written: {path}", err=True)
+
+
+def envelope_document(dataset: "xarray.Dataset") -> dict[str, object]:
+    """The figures of an envelope, cautions included."""
+    from simengine.report.envelope_document import envelope_json
+
+    return envelope_json(dataset)
+
+
+def print_envelope_result(dataset: "xarray.Dataset", *, quiet: bool, verbose: bool) -> None:
+    """Answer, tables, balances, limits met and the caution."""
+    from simengine.report.envelope_terminal import print_envelope
+
+    print_envelope(dataset, quiet=quiet, verbose=verbose)
 
 
 # --- new, schema -----------------------------------------------------------------------------------

@@ -63,9 +63,25 @@ def kernel(function: Function) -> Function:
 
     The plain Python function stays reachable as `.py_func`: the readable reference.
     """
+    return compiled(function, inline="never")
+
+
+def kernel_part(function: Function) -> Function:
+    """A kernel that is taken into the kernels that call it, instead of being compiled on its own.
+
+    For kernels called from one or two places of the code. Every kernel compiled on its own costs a tenth of
+    a second and, where it stands above the blade elements, as much again for those: numba compiles all that
+    a kernel calls once more with it. From Python a part is called like any other kernel.
+    """
+    return compiled(function, inline="always")
+
+
+def compiled(function: Function, inline: str) -> Function:
+    """numba's function, its machine code kept in the cache folder."""
     previous = numba.config.CACHE_DIR
     numba.config.CACHE_DIR = str(cache_folder())
     try:
-        return numba.njit(cache=True, error_model="numpy", no_cfunc_wrapper=True)(function)  # type: ignore[no-any-return]
+        made = numba.njit(cache=True, error_model="numpy", no_cfunc_wrapper=True, inline=inline)(function)
     finally:
         numba.config.CACHE_DIR = previous
+    return made  # type: ignore[no-any-return]

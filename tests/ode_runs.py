@@ -20,12 +20,13 @@ def equations(derivatives):
 
 def one_step(derivatives, parameters, time, state, step):
     """New state and error estimate after one step."""
-    slope, end, error = np.empty_like(state), np.empty_like(state), np.empty_like(state)
+    slope, end, error, drift = np.empty((4, state.size))
+    matrix = np.empty((state.size, state.size))
     increments = np.maximum(1e-7 * np.abs(state), 1e-9)
     with equations(derivatives):
         derivatives(parameters, time, state, slope)
-        matrix = rosenbrock.jacobian.py_func(parameters, time, state, slope, increments)
-        drift = rosenbrock.time_slope.py_func(parameters, time, state, slope, 1e-6)
+        rosenbrock.jacobian.py_func(parameters, time, state, slope, increments, matrix)
+        rosenbrock.time_slope.py_func(parameters, time, state, slope, 1e-6, drift)
         rosenbrock.rosenbrock_step.py_func(parameters, time, state, slope, matrix, drift, step, end, error)
     return end, error
 

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 from numba import types
 from numba.experimental import structref
 
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 from simengine.models.atmosphere import Air, Atmosphere
 from simengine.models.blade import Blade
 from simengine.models.drive import Drive, DriveState, drive_line
@@ -199,7 +199,7 @@ def rotor_state(
     )
 
 
-@kernel
+@kernel_part
 def wing_drag_coefficient(aircraft: Aircraft, polar_drag_coefficient: float) -> float:
     """Drag coefficient with machine and cage, on the wing's area."""
     return polar_drag_coefficient + aircraft.drag_area / aircraft.wing.area

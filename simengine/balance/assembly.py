@@ -136,7 +136,7 @@ def assemble_hub(scenario: records.ScenarioRecord, inertia: BladeInertia) -> Hub
     """The hub, with the blade's inertia about the pitch axis in it."""
     record = scenario.hub
     if isinstance(record, records.TwoStopHub):
-        return assemble_two_stop(record, inertia, scenario.propeller.blades)
+        return assemble_two_stop(record, inertia, scenario.propeller)
     if isinstance(record, records.FixedHub):
         return plain_hub(FIXED, record.blade_angle, record.blade_angle, inertia)
     if isinstance(record, records.SelectedHub):
@@ -175,15 +175,20 @@ def plain_hub(
     )
 
 
-def assemble_two_stop(record: records.TwoStopHub, inertia: BladeInertia, blades: int) -> Hub:
-    """The self-shifting hub."""
-    weights = [counterweight_inertia(w.mass, w.arm, w.angle_from_chord) for w in record.counterweights]
+def assemble_two_stop(
+    record: records.TwoStopHub, inertia: BladeInertia, propeller: records.Propeller
+) -> Hub:
+    """The self-shifting hub; counterweight arms are told from the chord, blade angles from the face."""
+    datum = propeller.blade_angle_datum
+    weights = [
+        counterweight_inertia(w.mass, w.arm, w.angle_from_chord + datum) for w in record.counterweights
+    ]
     friction = record.friction
     return Hub(
         kind=TWO_STOP,
         coarse_stop=record.coarse_stop,
         fine_stop=record.fine_stop,
-        spring=assemble_spring(record.spring, blades),
+        spring=assemble_spring(record.spring, propeller.blades),
         lost_motion=record.lost_motion,
         friction_constant=friction.constant,
         friction_arm=friction.bearing_coefficient * friction.bearing_radius,

@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from simengine.balance.aircraft import Aircraft, rotor_state
 from simengine.balance.rotor import steady_rotor_speed
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 from simengine.constants import DEGREE
 from simengine.models.atmosphere import Air
 from simengine.models.friction import REST, TO_COARSE, movement_from_rest
@@ -65,13 +65,13 @@ def pitch_balance(
     return slide(aircraft, air, here, direction, axial_speed, throttle)
 
 
-@kernel
+@kernel_part
 def drive_past_friction(balance: PitchBalance, direction: int) -> float:
     """Moment left in the direction of travel once friction is paid [N m]; positive keeps it moving."""
     return direction * balance.net - balance.friction
 
 
-@kernel
+@kernel_part
 def slide(
     aircraft: Aircraft, air: Air, start: PitchBalance, direction: int, axial_speed: float, throttle: float
 ) -> PitchBalance:
@@ -90,7 +90,7 @@ def slide(
         here = ahead
 
 
-@kernel
+@kernel_part
 def close_in_angle(
     aircraft: Aircraft,
     air: Air,
@@ -119,7 +119,7 @@ def close_in_angle(
     return held
 
 
-@kernel
+@kernel_part
 def governed_balance(
     aircraft: Aircraft, air: Air, axial_speed: float, throttle: float, near: float
 ) -> PitchBalance:
@@ -148,19 +148,19 @@ def governed_balance(
     return middle
 
 
-@kernel
+@kernel_part
 def on_coarse_stop(hub: Hub, blade_angle: float) -> bool:
     """Whether a blade counts as coarse: on the stop or inside the lost motion."""
     return blade_angle >= hub.coarse_stop - hub.lost_motion - CONTACT_BAND
 
 
-@kernel
+@kernel_part
 def on_fine_stop(hub: Hub, blade_angle: float) -> bool:
     """Whether a blade counts as fine."""
     return blade_angle <= hub.fine_stop + CONTACT_BAND
 
 
-@kernel
+@kernel_part
 def pitch_state(hub: Hub, blade_angle: float, moving: bool) -> int:
     """COARSE, SHIFTING, HUNG or FINE. A fixed hub, whose stops are one, is always COARSE."""
     if on_coarse_stop(hub, blade_angle):
@@ -197,7 +197,7 @@ def shift_speed(
     return float("nan")
 
 
-@kernel
+@kernel_part
 def fine_surplus(
     aircraft: Aircraft,
     air: Air,
@@ -213,7 +213,7 @@ def fine_surplus(
     return -net_moment(state.moments) + direction * factor * state.moments.friction
 
 
-@kernel
+@kernel_part
 def close_in_shift_speed(
     aircraft: Aircraft,
     air: Air,

@@ -1,7 +1,7 @@
 """Rotor speed at which the engine gives just the torque that the propeller takes."""
 
 from simengine.balance.aircraft import Aircraft
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 from simengine.models.atmosphere import Air
 from simengine.models.drive import drive_line
 from simengine.models.momentum import rotor_loads
@@ -22,7 +22,7 @@ def torque_excess(
     return drive.rotor_torque - rotor_loads(aircraft.blade, blade_angle, rotor_speed, axial_speed, air).torque
 
 
-@kernel
+@kernel_part
 def steady_rotor_speed(
     aircraft: Aircraft, air: Air, blade_angle: float, axial_speed: float, throttle: float, near: float
 ) -> float:
@@ -56,7 +56,7 @@ def steady_rotor_speed(
     )
 
 
-@kernel
+@kernel_part
 def close_in_rotor_speed(
     aircraft: Aircraft,
     air: Air,

@@ -5,7 +5,7 @@ from typing import NamedTuple
 
 from simengine.balance.aircraft import Aircraft, rotor_state, wing_drag_coefficient
 from simengine.balance.pitch import PitchBalance, pitch_balance
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 from simengine.constants import STANDARD_GRAVITY
 from simengine.models.atmosphere import Air
 from simengine.models.wing import wing_coefficients
@@ -56,7 +56,7 @@ def flight_speed(
     return sqrt(2.0 * lift / (air.density * aircraft.wing.area * lift_coefficient))
 
 
-@kernel
+@kernel_part
 def flight_drag(aircraft: Aircraft, air: Air, bar: float, airspeed: float) -> float:
     """Drag of wing, pilot, machine and cage [N]."""
     _, drag_coefficient = wing_coefficients(aircraft.wing, bar)
@@ -101,7 +101,7 @@ def steady_flight(
     )
 
 
-@kernel
+@kernel_part
 def level_bracket(
     aircraft: Aircraft,
     air: Air,
@@ -178,7 +178,7 @@ def level_flight(
     return high if high.path_angle - low.path_angle < 1e-4 else with_status(high, JUMPS)
 
 
-@kernel
+@kernel_part
 def with_status(flight: SteadyFlight, status: int) -> SteadyFlight:
     """The same flight with another status."""
     return SteadyFlight(

@@ -17,7 +17,7 @@ from simengine.flight.state import STATE_SIZE, Command
 from simengine.flight.track import FlightState, LegResult, Settings, Track
 
 ROWS_AT_ONCE = 20_000
-EVENTS_AT_ONCE = 5_000
+EVENTS_AT_ONCE = 2_000
 
 FAILURES = {
     STEP_TOO_SMALL: (

@@ -1,11 +1,14 @@
 """Equations of motion: a point mass on a wind, the rotor, and one blade about its pitch axis.
 
     m V'       = T cos e - D - m g sin gamma
-    m V gamma' = L + T sin e - m g cos gamma
+    m V gamma' = L + T sin e - m g cos gamma + m V V'/(g tau)
     I Omega'   = reduction * efficiency * Q_engine - Q_propeller
     J beta''   = net moment - friction against the movement - damping * beta'
 
-The fuel leaves at rest relative to the aircraft, so its loss puts no force on it.
+The last term of the path: when the wing gains speed, the pilot who hangs below lags, the lines tilt and the
+wing takes more incidence. It damps the phugoid, does no work, and vanishes in steady flight. Without it a
+strong climb (steeper than about 19 deg) would be unstable and loop. The fuel leaves at rest relative to the
+aircraft, so its loss puts no force on it.
 """
 
 from math import cos, sin
@@ -13,7 +16,7 @@ from typing import NamedTuple
 
 from simengine.balance.aircraft import Aircraft, RotorState, rotor_state
 from simengine.balance.trim import flight_drag
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 from simengine.constants import STANDARD_GRAVITY
 from simengine.flight.state import (
     AIRSPEED,
@@ -42,6 +45,10 @@ from simengine.models.wing import wing_coefficients
 THROTTLE_PER_ENERGY_HEIGHT = 0.02  # [1/m]
 TRIM_PER_ENERGY_HEIGHT = 0.001  # [1/(m s)]
 
+# Lag of the pendulum: damps the phugoid of a paraglider to about 0.4 of critical, estimate. No figure of a
+# steady flight depends on it.
+PENDULUM_TIME = 1.5  # [s]
+
 SELECTOR_TIME = 0.1  # a selected hub slows down over this time before its target [s], estimate
 GOVERNOR_GAIN = 0.005  # pitch rate for each rad/s of overspeed [1], estimate
 
@@ -61,7 +68,7 @@ class Observation(NamedTuple):
     net: float
 
 
-@kernel
+@kernel_part
 def throttle_and_trim_rate(command: Command, time: float, state: Vector) -> tuple[float, float]:
     """Throttle opening [1] and the rate of its slow part [1/s]."""
     if not command.hold_height:
@@ -102,16 +109,16 @@ def observe(aircraft: Aircraft, command: Command, time: float, state: Vector) ->
     )
 
 
-@kernel
+@kernel_part
 def pitch_acceleration(leg: Leg, observation: Observation, state: Vector) -> float:
     """Angular acceleration of a sliding blade about its pitch axis [rad/s2]."""
     hub = leg.aircraft.hub
     damping = hub.damping + air_pitch_damping(leg.aircraft.blade, state[ROTOR_SPEED], observation.air)
     friction = leg.mode * observation.rotor.moments.friction
-    return (observation.net - friction - damping * state[PITCH_RATE]) / hub.pitch_inertia
+    return float((observation.net - friction - damping * state[PITCH_RATE]) / hub.pitch_inertia)
 
 
-@kernel
+@kernel_part
 def driven_pitch_rate(leg: Leg, state: Vector) -> float:
     """Pitch rate of a hub whose blades are driven: selected by the pilot or by a governor [rad/s]."""
     hub = leg.aircraft.hub
@@ -122,7 +129,7 @@ def driven_pitch_rate(leg: Leg, state: Vector) -> float:
         rate = GOVERNOR_GAIN * (state[ROTOR_SPEED] - hub.governed_speed)
         rate = min(rate, (hub.coarse_stop - angle) / SELECTOR_TIME)
         rate = max(rate, (hub.fine_stop - angle) / SELECTOR_TIME)
-    return min(max(rate, -hub.pitch_rate), hub.pitch_rate)
+    return float(min(max(rate, -hub.pitch_rate), hub.pitch_rate))
 
 
 @kernel
@@ -131,7 +138,10 @@ def derivatives(leg: Leg, time: float, state: Vector, slope: Vector) -> None:
     aircraft, command = leg.aircraft, leg.command
     seen = observe(aircraft, command, time, state)
     slope[:] = 0.0
-    slope[ROTOR_SPEED] = (seen.rotor.drive.rotor_torque - seen.rotor.loads.torque) / aircraft.rotor_inertia
+    inertia = aircraft.rotor_inertia
+    if seen.rotor.drive.clutch_slipping > 0.0:
+        inertia -= aircraft.drive.reduction**2 * aircraft.engine.inertia
+    slope[ROTOR_SPEED] = (seen.rotor.drive.rotor_torque - seen.rotor.loads.torque) / inertia
     slope[FUEL_USED] = seen.fuel_flow
     slope[THROTTLE_TRIM] = seen.throttle_trim_rate
     if command.airborne:
@@ -144,7 +154,7 @@ def derivatives(leg: Leg, time: float, state: Vector, slope: Vector) -> None:
         slope[BLADE_ANGLE] = driven_pitch_rate(leg, state)
 
 
-@kernel
+@kernel_part
 def fill_path_slope(aircraft: Aircraft, seen: Observation, state: Vector, slope: Vector) -> None:
     """Slopes of distance, height, speed and path angle."""
     airspeed, path_angle = state[AIRSPEED], state[PATH_ANGLE]
@@ -155,4 +165,5 @@ def fill_path_slope(aircraft: Aircraft, seen: Observation, state: Vector, slope:
     along = thrust * cos(aircraft.thrust_tilt) - seen.drag - weight * sin(path_angle)
     across = seen.lift + thrust * sin(aircraft.thrust_tilt) - weight * cos(path_angle)
     slope[AIRSPEED] = along / seen.mass
-    slope[PATH_ANGLE] = across / (seen.mass * airspeed)
+    pendulum = slope[AIRSPEED] / (STANDARD_GRAVITY * PENDULUM_TIME)
+    slope[PATH_ANGLE] = across / (seen.mass * airspeed) + pendulum

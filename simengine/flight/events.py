@@ -3,7 +3,7 @@
 from math import cos
 
 from simengine.balance.aircraft import Aircraft, wing_drag_coefficient
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 from simengine.constants import STANDARD_GRAVITY
 from simengine.flight.dynamics import Observation
 from simengine.flight.state import (
@@ -40,17 +40,25 @@ from simengine.models.wing import wing_coefficients
 ) = range(14)
 EVENT_COUNT = 14
 
-CEILING_CLIMB_RATE = 0.1  # a climb that still gives no more than this has reached its ceiling [m/s]
+# A climb that still gives no more than this has reached its ceiling [m/s]. The fuel burnt alone lifts a ceiling
+# by about 0.1 m/s.
+CEILING_CLIMB_RATE = 0.2
 GROUND_MARGIN = 1.0  # [m]
 
 
-@kernel
+@kernel_part
 def is_terminal(event: int) -> bool:
     """Whether an event ends its leg."""
     return event in (HEIGHT_REACHED, DISTANCE_REACHED, CEILING, EMPTY, GROUND)
 
 
-@kernel
+@kernel_part
+def lets_go(event: int) -> bool:
+    """Whether a resting blade breaks loose."""
+    return BREAKS_FINE <= event <= BREAKS_COARSE
+
+
+@kernel_part
 def fires_both_ways(event: int) -> bool:
     """Whether a zero counts in either direction; the others count from positive to negative."""
     return event in (COARSE_CONTACT, FINE_CONTACT, SPEED_LIMIT, ENGINE_TABLE)
@@ -69,7 +77,7 @@ def event_values(leg: Leg, seen: Observation, time: float, state: Vector, values
         fill_path_events(leg, seen, time, state, values)
 
 
-@kernel
+@kernel_part
 def fill_stick_events(leg: Leg, seen: Observation, state: Vector, values: Vector) -> None:
     """Stick, slide and stop."""
     hub = leg.aircraft.hub
@@ -85,7 +93,7 @@ def fill_stick_events(leg: Leg, seen: Observation, state: Vector, values: Vector
         values[MEETS_STOP] = hub.coarse_stop - angle if leg.mode == TO_COARSE else angle - hub.fine_stop
 
 
-@kernel
+@kernel_part
 def fill_contact_events(leg: Leg, state: Vector, values: Vector) -> None:
     """Contact with the stops, as two indicator lights would show it."""
     hub = leg.aircraft.hub
@@ -94,7 +102,7 @@ def fill_contact_events(leg: Leg, state: Vector, values: Vector) -> None:
     values[FINE_CONTACT] = hub.fine_stop + CONTACT_BAND - angle
 
 
-@kernel
+@kernel_part
 def fill_engine_events(leg: Leg, seen: Observation, state: Vector, values: Vector) -> None:
     """Speed limit, edge of the bench curve, fuel."""
     aircraft = leg.aircraft
@@ -105,7 +113,7 @@ def fill_engine_events(leg: Leg, seen: Observation, state: Vector, values: Vecto
     values[EMPTY] = aircraft.fuel_start - state[FUEL_USED]
 
 
-@kernel
+@kernel_part
 def fill_path_events(leg: Leg, seen: Observation, time: float, state: Vector, values: Vector) -> None:
     """Height, distance, ceiling, ground."""
     aircraft, command = leg.aircraft, leg.command
@@ -117,7 +125,7 @@ def fill_path_events(leg: Leg, seen: Observation, time: float, state: Vector, va
         values[CEILING] = steady_climb_rate(aircraft, command, seen, state) - CEILING_CLIMB_RATE
 
 
-@kernel
+@kernel_part
 def steady_climb_rate(aircraft: Aircraft, command: Command, seen: Observation, state: Vector) -> float:
     """Climb rate that the present thrust would keep up [m/s].
 
@@ -127,4 +135,4 @@ def steady_climb_rate(aircraft: Aircraft, command: Command, seen: Observation, s
     weight = seen.mass * STANDARD_GRAVITY
     drag = weight * wing_drag_coefficient(aircraft, drag_coefficient) / lift_coefficient
     surplus = seen.rotor.thrust * cos(aircraft.thrust_tilt) - drag
-    return surplus * state[AIRSPEED] / weight
+    return float(surplus * state[AIRSPEED] / weight)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 import numpy as np
 
 from simengine.balance.aircraft import Aircraft
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 from simengine.flight.dynamics import derivatives, observe
 from simengine.flight.events import (
     BREAKS_COARSE,
@@ -22,6 +22,7 @@ from simengine.flight.events import (
     event_values,
     fires_both_ways,
     is_terminal,
+    lets_go,
 )
 from simengine.flight.rosenbrock import (
     error_norm,
@@ -44,7 +45,7 @@ from simengine.flight.state import (
 from simengine.models.friction import REST, TO_COARSE, TO_FINE, movement_from_rest
 from simengine.models.mechanism import TWO_STOP
 
-REACHED_END, ENDED_BY_EVENT, RECORD_FULL, STEP_TOO_SMALL, TOO_MANY_EVENTS = range(5)
+REACHED_END, ENDED_BY_EVENT, RECORD_FULL, STEP_TOO_SMALL, TOO_MANY_EVENTS, HAS_ROOM = range(6)
 
 ROW_SIZE = STATE_SIZE + 2  # time, state, mode
 EVENT_ROW_SIZE = STATE_SIZE + 3  # time, event, state, mode
@@ -84,22 +85,22 @@ class Work(NamedTuple):
     end_values: Vector
 
 
-@kernel
+@kernel_part
 def new_work() -> Work:
     """Fresh work arrays."""
     return Work(
-        np.zeros(STATE_SIZE),
-        np.zeros(STATE_SIZE),
-        np.zeros(STATE_SIZE),
-        np.zeros(STATE_SIZE),
-        np.zeros((STATE_SIZE, STATE_SIZE)),
-        np.zeros(STATE_SIZE),
-        np.zeros(EVENT_COUNT),
-        np.zeros(EVENT_COUNT),
+        np.empty(STATE_SIZE),
+        np.empty(STATE_SIZE),
+        np.empty(STATE_SIZE),
+        np.empty(STATE_SIZE),
+        np.empty((STATE_SIZE, STATE_SIZE)),
+        np.empty(STATE_SIZE),
+        np.empty(EVENT_COUNT),
+        np.empty(EVENT_COUNT),
     )
 
 
-@kernel
+@kernel_part
 def mode_from_rest(aircraft: Aircraft, command: Command, time: float, state: Vector) -> int:
     """Mode of blades that stand still at this instant."""
     hub = aircraft.hub
@@ -114,18 +115,18 @@ def mode_from_rest(aircraft: Aircraft, command: Command, time: float, state: Vec
     )
 
 
-@kernel
+@kernel_part
 def watch(leg: Leg, time: float, state: Vector, values: Vector) -> None:
     """Write the watched functions at one instant to `values`."""
     event_values(leg, observe(leg.aircraft, leg.command, time, state), time, state, values)
 
 
-@kernel
+@kernel_part
 def prepare_step(leg: Leg, time: float, state: Vector, work: Work) -> None:
     """Slope, Jacobian and watched functions at the start of a step."""
     derivatives(leg, time, state, work.slope)
-    work.matrix[:, :] = jacobian(leg, time, state, work.slope, INCREMENTS)
-    work.slope_of_time[:] = time_slope(leg, time, state, work.slope, TIME_INCREMENT)
+    jacobian(leg, time, state, work.slope, INCREMENTS, work.matrix)
+    time_slope(leg, time, state, work.slope, TIME_INCREMENT, work.slope_of_time)
     watch(leg, time, state, work.values)
 
 
@@ -146,7 +147,7 @@ def take_step(leg: Leg, time: float, state: Vector, step: float, work: Work) -> 
     watch(leg, time + step, work.end, work.end_values)
 
 
-@kernel
+@kernel_part
 def first_fired(work: Work) -> int:
     """The watched function furthest past its zero for the change over the step; -1 for none."""
     fired, worst = -1, 0.0
@@ -164,14 +165,14 @@ def how_far_past(work: Work, event: int) -> float:
     """Value of a watched function at the end of the step, negative if it fired within it."""
     start, end = work.values[event], work.end_values[event]
     if fires_both_ways(event):
-        return -end if start < 0.0 else end
+        return float(-end if start < 0.0 else end)
     # What ends a leg, or lets a blade go, counts even if it had already happened when the step began.
-    if start >= 0.0 or is_terminal(event) or event == BREAKS_FINE or event == BREAKS_COARSE:
-        return end
+    if start >= 0.0 or is_terminal(event) or lets_go(event):
+        return float(end)
     return 1.0
 
 
-@kernel
+@kernel_part
 def least_margin(work: Work) -> float:
     """The smallest of all watched functions in the sense of `how_far_past`, each over its own change."""
     least = 1.0
@@ -182,7 +183,7 @@ def least_margin(work: Work) -> float:
     return least
 
 
-@kernel
+@kernel_part
 def shorten_to_event(leg: Leg, time: float, state: Vector, step: float, work: Work) -> float:
     """Length of the step that ends just past the first event in it; leaves `work` at that end."""
     low, high = 0.0, step
@@ -204,26 +205,28 @@ def shorten_to_event(leg: Leg, time: float, state: Vector, step: float, work: Wo
     return high
 
 
-@kernel
+@kernel_part
 def write_row(rows: Vector, count: int, time: float, state: Vector, mode: int) -> int:
     """Append one row of the record; returns the new count."""
     rows[count, 0] = time
-    rows[count, 1 : STATE_SIZE + 1] = state
+    for i in range(STATE_SIZE):
+        rows[count, 1 + i] = state[i]
     rows[count, STATE_SIZE + 1] = mode
     return count + 1
 
 
-@kernel
+@kernel_part
 def write_event(rows: Vector, count: int, time: float, event: int, state: Vector, mode: int) -> int:
     """Append one event; returns the new count."""
     rows[count, 0] = time
     rows[count, 1] = event
-    rows[count, 2 : STATE_SIZE + 2] = state
+    for i in range(STATE_SIZE):
+        rows[count, 2 + i] = state[i]
     rows[count, STATE_SIZE + 2] = mode
     return count + 1
 
 
-@kernel
+@kernel_part
 def mode_after(
     aircraft: Aircraft, command: Command, event: int, time: float, state: Vector, mode: int
 ) -> int:
@@ -235,13 +238,13 @@ def mode_after(
     if event == MEETS_STOP:
         hub = aircraft.hub
         state[BLADE_ANGLE] = hub.coarse_stop if mode == TO_COARSE else hub.fine_stop
-    if event == MEETS_STOP or event == TURNS:
-        state[PITCH_RATE] = 0.0
-        return mode_from_rest(aircraft, command, time, state)
-    return mode
+    elif event != TURNS:
+        return mode
+    state[PITCH_RATE] = 0.0
+    return mode_from_rest(aircraft, command, time, state)
 
 
-@kernel
+@kernel_part
 def record_inside(
     rows: Vector,
     count: int,
@@ -262,7 +265,7 @@ def record_inside(
     return count, next_record
 
 
-@kernel
+@kernel_part
 def accepted_step(
     leg: Leg, time: float, state: Vector, step: float, relative: float, work: Work
 ) -> tuple[float, float, int]:
@@ -277,6 +280,21 @@ def accepted_step(
         step = next_step(step, norm) if isfinite(norm) else 0.2 * step
         if step < SMALLEST_STEP:
             return 0.0, norm, rejected
+
+
+@kernel_part
+def room_left(rows: Vector, row_count: int, event_rows: Vector, event_count: int) -> int:
+    """HAS_ROOM for another step, RECORD_FULL or TOO_MANY_EVENTS."""
+    if row_count > rows.shape[0] - 4:
+        return RECORD_FULL
+    return TOO_MANY_EVENTS if event_count > event_rows.shape[0] - 2 else HAS_ROOM
+
+
+@kernel_part
+def move_to(state: Vector, end: Vector) -> None:
+    """Overwrite a state."""
+    for i in range(STATE_SIZE):
+        state[i] = end[i]
 
 
 @kernel
@@ -323,14 +341,13 @@ def integrate_leg(
     last_fast = time
     row_count = write_row(rows, row_count, time, state, mode)
     while time < command.end - 1e-9:
-        if row_count > rows.shape[0] - 4:
-            return LegEnd(time, mode, step, RECORD_FULL, -1, row_count, event_count, steps, rejected)
-        if event_count > event_rows.shape[0] - 2:
-            return LegEnd(time, mode, step, TOO_MANY_EVENTS, -1, row_count, event_count, steps, rejected)
+        room = room_left(rows, row_count, event_rows, event_count)
+        if room != HAS_ROOM:
+            return LegEnd(time, mode, step, room, -1, row_count, event_count, steps, rejected)
         leg = Leg(aircraft, command, mode)
         prepare_step(leg, time, state, work)
         step, norm, refused = accepted_step(
-            leg, time, state, min(step, LARGEST_STEP, command.end - time), relative, work
+            leg, time, state, min(min(step, LARGEST_STEP), command.end - time), relative, work
         )
         rejected += refused
         if step == 0.0:
@@ -346,7 +363,7 @@ def integrate_leg(
             rows, row_count, next_record, record_interval, time, taken, state, work, mode
         )
         time += taken
-        state[:] = work.end
+        move_to(state, work.end)
         if abs(state[PITCH_RATE]) > FAST_PITCH_RATE and time - last_fast > FAST_RECORD_INTERVAL:
             row_count = write_row(rows, row_count, time, state, mode)
             last_fast = time

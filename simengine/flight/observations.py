@@ -11,18 +11,20 @@ from simengine.balance.pitch import HUNG
 from simengine.constants import RPM
 from simengine.flight import events as watched
 from simengine.flight.dynamics import observe
+from simengine.flight.phases import OUT_OF_TIME
 from simengine.flight.state import AIRSPEED, BLADE_ANGLE, HEIGHT, ROTOR_SPEED, Leg
 from simengine.flight.track import Track, TrackEvent
 from simengine.models.atmosphere import air_at
-from simengine.models.engine import outside_table
 from simengine.models.friction import REST
 from simengine.models.mechanism import TWO_STOP
+from simengine.models.sections import LOWEST_REYNOLDS
 from simengine.results.catalogue import EventKind
 from simengine.results.records import Event, ModelFigures, PhaseBounds
 
 Traces = dict[str, NDArray[np.float64]]
 
 FULL_THROTTLE = 0.999
+DRIFTS_BEYOND = 0.1  # a hung blade that moves by more than this drifts [deg]
 HANGS_AFTER = 5.0  # a blade between its stops hangs if it has stood for this long [s]
 STALLED_SHARE = 0.15  # more of the blade than this beyond its stall is worth a word
 HIGH_TIP_MACH = 0.7
@@ -40,13 +42,37 @@ SIMPLE_KINDS = {
 def flight_events(aircraft: Aircraft, track: Track, bounds: list[PhaseBounds], traces: Traces) -> list[Event]:
     """Events of a flight in the order of time."""
     listed = [event for raw in track.events if (event := named_event(aircraft, raw)) is not None]
-    for index, phase in enumerate(bounds):
-        listed.append(trace_event(traces, phase.start, EventKind.PHASE_BEGINS, index, phase.name))
-        listed.append(trace_event(traces, phase.end, EventKind.PHASE_ENDS, index, phase.outcome))
+    listed.extend(phase_events(traces, bounds))
+    listed.extend(limits_at_the_start(aircraft, traces))
     if aircraft.hub.kind == TWO_STOP:
         listed.extend(hanging_events(traces))
     order = {EventKind.PHASE_BEGINS: 0, EventKind.PHASE_ENDS: 2}
     return sorted(listed, key=lambda event: (event.time, event.phase, order.get(event.kind, 1)))
+
+
+def phase_events(traces: Traces, bounds: list[PhaseBounds]) -> list[Event]:
+    """Beginning and end of every phase, and running out of time."""
+    listed = []
+    for index, phase in enumerate(bounds):
+        rows = np.flatnonzero(traces["phase_index"] == index)
+        listed.append(trace_event(traces, rows[0], phase.start, EventKind.PHASE_BEGINS, phase.name))
+        listed.append(trace_event(traces, rows[-1], phase.end, EventKind.PHASE_ENDS, phase.outcome))
+        if phase.outcome.startswith(OUT_OF_TIME):
+            listed.append(trace_event(traces, rows[-1], phase.end, EventKind.OUT_OF_TIME, phase.outcome))
+    return listed
+
+
+def limits_at_the_start(aircraft: Aircraft, traces: Traces) -> list[Event]:
+    """Limits that are passed already when the flight begins, and so are never crossed."""
+    listed = []
+    speed = float(traces["engine_rpm"][0])
+    if speed > aircraft.engine.speed_limit:
+        listed.append(trace_event(traces, 0, 0.0, EventKind.RPM_LIMIT_PASSED, "at the start"))
+    if beyond_bench_curve(aircraft, np.array([speed])).size:
+        listed.append(trace_event(traces, 0, 0.0, EventKind.ENGINE_TABLE_LEFT, "at the start"))
+    if aircraft.fuel_start < aircraft.fuel_reserve:
+        listed.append(trace_event(traces, 0, 0.0, EventKind.FUEL_RESERVE, "starts below the reserve"))
+    return listed
 
 
 def named_event(aircraft: Aircraft, raw: TrackEvent) -> Event | None:
@@ -86,13 +112,12 @@ def event_kind(aircraft: Aircraft, raw: TrackEvent) -> EventKind | None:
     }.get(raw.kind)
 
 
-def trace_event(traces: Traces, time: float, kind: EventKind, phase: int, note: str) -> Event:
-    """An event at a recorded instant."""
-    row = int(np.argmin(np.abs(traces["time"] - time)))
+def trace_event(traces: Traces, row: int, time: float, kind: EventKind, note: str) -> Event:
+    """An event at a recorded row."""
     return Event(
         time=time,
         kind=kind,
-        phase=phase,
+        phase=int(traces["phase_index"][row]),
         engine_speed=float(traces["engine_rpm"][row]),
         propeller_speed=float(traces["propeller_rpm"][row]),
         blade_angle=float(traces["blade_angle"][row]),
@@ -111,10 +136,11 @@ def hanging_events(traces: Traces) -> list[Event]:
         lasted = time[min(after, len(time) - 1)] - time[first]
         if lasted < HANGS_AFTER:
             continue
-        angle = np.degrees(traces["blade_angle"][first])
-        note = f"stands between the stops at {angle:.2f} deg for {lasted:.0f} s"
-        phase = int(traces["phase_index"][first])
-        listed.append(trace_event(traces, float(time[first]), EventKind.SHIFT_HANGS, phase, note))
+        angles = np.degrees(traces["blade_angle"][first:after])
+        note = f"stands between the stops at {angles[0]:.2f} deg for {lasted:.0f} s"
+        if np.ptp(angles) > DRIFTS_BEYOND:
+            note = f"drifts between the stops from {angles[0]:.2f} to {angles[-1]:.2f} deg in {lasted:.0f} s"
+        listed.append(trace_event(traces, int(first), float(time[first]), EventKind.SHIFT_HANGS, note))
     return listed
 
 
@@ -151,8 +177,28 @@ def model_limits(aircraft: Aircraft, traces: Traces) -> list[str]:
         listed.append(
             "the propeller windmilled for a part of the flight: drag of a windmilling propeller is rough"
         )
+    listed.extend(reynolds_limit(traces))
     listed.extend(engine_limits(aircraft, traces))
     return listed
+
+
+def reynolds_limit(traces: Traces) -> list[str]:
+    """A sentence if blade sections ran below the Reynolds numbers that their family is meant for."""
+    working = traces["throttle"] > 0.0
+    below = working & (traces["lowest_reynolds"] < LOWEST_REYNOLDS)
+    if not below.any():
+        return []
+    lowest = traces["lowest_reynolds"][below].min()
+    return [
+        f"a part of the blade ran at Reynolds numbers down to {lowest:.0f}, below the {LOWEST_REYNOLDS:.0f} that "
+        "the section data are meant for: its drag and lift are held there"
+    ]
+
+
+def beyond_bench_curve(aircraft: Aircraft, speed: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Those of some engine speeds [rad/s] that lie outside the bench curve."""
+    table = aircraft.engine.torque_table
+    return speed[(speed < table[0, 0]) | (speed > table[-1, 0])]
 
 
 def engine_limits(aircraft: Aircraft, traces: Traces) -> list[str]:
@@ -164,7 +210,7 @@ def engine_limits(aircraft: Aircraft, traces: Traces) -> list[str]:
             f"the engine ran at {speed.max() / RPM:.0f} rpm, above its limit of "
             f"{engine.speed_limit / RPM:.0f} rpm"
         )
-    outside = np.array([value for value in speed if outside_table(engine, value)])
+    outside = beyond_bench_curve(aircraft, speed)
     if outside.size:
         listed.append(
             f"the engine ran outside its bench curve, between {outside.min() / RPM:.0f} and "

@@ -43,6 +43,7 @@ FlyLeg = Callable[[Aircraft, Command, FlightState, Settings, Track], LegResult]
 CEILING_DELAY = 60.0  # a climb is not judged before the start's phugoid has died out [s]
 LONGEST_CRUISE = 24 * 3600.0  # [s]
 HEIGHT_KEPT_WITHIN = 20.0  # [m]
+OUT_OF_TIME = "out of time"
 PROGRAMME_LEAD = 1.0  # time to bring the throttle to the first value of a programme [s]
 
 
@@ -155,7 +156,7 @@ def fly(cockpit: Cockpit, order: Command) -> LegResult:
 def broken_off(cockpit: Cockpit, result: LegResult) -> PhaseOutcome | None:
     """Outcome of a leg that ended the whole flight; None if the flight goes on."""
     if result.failure is not None:
-        return PhaseOutcome(result.failure, ends_flight=True)
+        raise NoSolutionError(result.failure)
     if result.event == events.EMPTY:
         return PhaseOutcome(f"the fuel ran out at {cockpit.height:.0f} m", ends_flight=True)
     if result.event == events.GROUND:
@@ -222,7 +223,7 @@ def height_outcome(cockpit: Cockpit, phase: records.Climb | records.Descend, res
             f"{events.CEILING_CLIMB_RATE} m/s, {phase.to_height - cockpit.height:.0f} m short of what was asked"
         )
     return (
-        f"out of time after {phase.time_limit / 60.0:.0f} min at {cockpit.height:.0f} m, "
+        f"{OUT_OF_TIME} after {phase.time_limit:.0f} s at {cockpit.height:.0f} m, "
         f"not at {phase.to_height:.0f} m"
     )
 

@@ -9,7 +9,7 @@ by the order-of-convergence tests.
 import numpy as np
 from numpy.typing import NDArray
 
-from simengine.compiled import kernel
+from simengine.compiled import kernel_part
 from simengine.flight.dynamics import derivatives
 from simengine.flight.state import Leg, Vector
 
@@ -39,11 +39,10 @@ NODES = np.array([0.0, 0.386, 0.21, 0.63, 1.0, 1.0])
 TIME_WEIGHTS = np.array([0.25, -0.1043, 0.1035, -0.0362, 0.0, 0.0])
 
 
-@kernel
-def jacobian(leg: Leg, time: float, state: Vector, slope: Vector, increments: Vector) -> Vector:
-    """Derivatives of the slope with the state, by forward differences, shape (n, n)."""
+@kernel_part
+def jacobian(leg: Leg, time: float, state: Vector, slope: Vector, increments: Vector, matrix: Vector) -> None:
+    """Write the derivatives of the slope with the state to `matrix`, shape (n, n); forward differences."""
     size = state.size
-    matrix = np.empty((size, size))
     moved = state.copy()
     shifted = np.empty(size)
     for j in range(size):
@@ -52,18 +51,19 @@ def jacobian(leg: Leg, time: float, state: Vector, slope: Vector, increments: Ve
         moved[j] = state[j]
         for i in range(size):
             matrix[i, j] = (shifted[i] - slope[i]) / increments[j]
-    return matrix
 
 
-@kernel
-def time_slope(leg: Leg, time: float, state: Vector, slope: Vector, span: float) -> Vector:
-    """Partial derivative of the slope with time, by a forward difference over `span`, shape (n,)."""
-    later = np.empty(state.size)
-    derivatives(leg, time + span, state, later)
-    return (later - slope) / span
+@kernel_part
+def time_slope(
+    leg: Leg, time: float, state: Vector, slope: Vector, span: float, slope_of_time: Vector
+) -> None:
+    """Write the slope's partial derivative with time, shape (n,); a forward difference over `span`."""
+    derivatives(leg, time + span, state, slope_of_time)
+    for i in range(state.size):
+        slope_of_time[i] = (slope_of_time[i] - slope[i]) / span
 
 
-@kernel
+@kernel_part
 def factorise(matrix: Vector) -> NDArray[np.int64]:
     """Replace a small square matrix by its LU factors, in place; returns the row exchanges.
 
@@ -88,7 +88,7 @@ def factorise(matrix: Vector) -> NDArray[np.int64]:
     return pivots
 
 
-@kernel
+@kernel_part
 def solve_factorised(factors: Vector, pivots: NDArray[np.int64], right: Vector) -> None:
     """Solve with the factors of `factorise`; the right side, shape (n,), becomes the solution."""
     size = right.size
@@ -104,7 +104,28 @@ def solve_factorised(factors: Vector, pivots: NDArray[np.int64], right: Vector) 
         right[i] /= factors[i, i]
 
 
-@kernel
+@kernel_part
+def fill_system(matrix: Vector, step: float, system: Vector) -> None:
+    """Write the matrix that every stage is solved with, `1 / (gamma step) - Jacobian`."""
+    for i in range(matrix.shape[0]):
+        for j in range(matrix.shape[0]):
+            system[i, j] = -matrix[i, j]
+        system[i, i] += 1.0 / (GAMMA * step)
+
+
+@kernel_part
+def fill_argument(stage: int, state: Vector, stages: Vector, end: Vector) -> None:
+    """Write the state at which a stage takes the slope to `end`."""
+    for i in range(state.size):
+        # The last argument builds on the fifth stage: stiffly accurate.
+        end[i] = end[i] + stages[4, i] if stage == 5 else state[i]
+    if stage < 5:
+        for j in range(stage):
+            for i in range(state.size):
+                end[i] += A[stage, j] * stages[j, i]
+
+
+@kernel_part
 def rosenbrock_step(
     leg: Leg,
     time: float,
@@ -134,53 +155,46 @@ def rosenbrock_step(
         Output.
     """
     size = state.size
-    system = -matrix
-    for i in range(size):
-        system[i, i] += 1.0 / (GAMMA * step)
+    system, stages = np.empty((size, size)), np.empty((STAGES, size))
+    fill_system(matrix, step, system)
     pivots = factorise(system)
-    stages = np.zeros((STAGES, size))
     here = slope.copy()
     right = np.empty(size)
     for stage in range(STAGES):
         if stage > 0:
-            for i in range(size):
-                # The last argument builds on the fifth stage: stiffly accurate.
-                end[i] = end[i] + stages[4, i] if stage == 5 else state[i]
-            if stage < 5:
-                for j in range(stage):
-                    for i in range(size):
-                        end[i] += A[stage, j] * stages[j, i]
+            fill_argument(stage, state, stages, end)
             derivatives(leg, time + NODES[stage] * step, end, here)
         for i in range(size):
             right[i] = here[i] + step * TIME_WEIGHTS[stage] * slope_of_time[i]
             for j in range(stage):
                 right[i] += C[stage, j] / step * stages[j, i]
         solve_factorised(system, pivots, right)
-        stages[stage, :] = right
+        for i in range(size):
+            stages[stage, i] = right[i]
     for i in range(size):
         error[i] = stages[5, i]
         end[i] += error[i]
 
 
-@kernel
+@kernel_part
 def error_norm(error: Vector, start: Vector, end: Vector, absolute: Vector, relative: float) -> float:
     """Root mean square of the error in units of the tolerance; a step is good at 1 or less."""
     total = 0.0
     for i in range(error.size):
         scale = absolute[i] + relative * max(abs(start[i]), abs(end[i]))
         total += (error[i] / scale) ** 2
-    return (total / error.size) ** 0.5
+    return float((total / error.size) ** 0.5)
 
 
-@kernel
+@kernel_part
 def next_step(step: float, norm: float) -> float:
     """Length of the next step from the error of this one, changed by no more than 0.2 to 5 times."""
     if norm < 1e-12:
         return 5.0 * step
-    return step * min(5.0, max(0.2, 0.9 * norm**-0.25))
+    return float(step * min(5.0, max(0.2, 0.9 * norm**-0.25)))
 
 
-@kernel
+@kernel_part
 def hermite(
     share: float, step: float, start: Vector, start_slope: Vector, end: Vector, end_slope: Vector
 ) -> Vector:
@@ -189,9 +203,12 @@ def hermite(
     Written so that a state that does not change stays the same to the last digit.
     """
     s = share
-    return (
-        start
-        + s * s * (3.0 - 2.0 * s) * (end - start)
-        + s * (1.0 - s) ** 2 * step * start_slope
-        + s * s * (s - 1.0) * step * end_slope
-    )
+    inside = np.empty(start.size)
+    for i in range(start.size):
+        inside[i] = (
+            start[i]
+            + s * s * (3.0 - 2.0 * s) * (end[i] - start[i])
+            + s * (1.0 - s) ** 2 * step * start_slope[i]
+            + s * s * (s - 1.0) * step * end_slope[i]
+        )
+    return inside

@@ -43,6 +43,7 @@ from simengine.flight.state import (
 )
 from simengine.flight.track import FlightState, LegResult, Settings, Track
 from simengine.models.atmosphere import air_at
+from simengine.models.drive import drive_line
 from simengine.models.engine import fuel_flow
 from simengine.models.friction import REST, TO_COARSE, TO_FINE
 from simengine.models.mechanism import CONTACT_BAND, SELECTED, TWO_STOP
@@ -91,8 +92,8 @@ def settle(aircraft: Aircraft, command: Command, time: float, state: Vector, rat
         balance = pitch_balance(aircraft, air, previous, axial_speed, throttle, state[ROTOR_SPEED])
         state[ROTOR_SPEED], state[BLADE_ANGLE] = balance.rotor_speed, balance.blade_angle
     state[THROTTLE_TRIM] = throttle
-    engine_speed = aircraft.drive.reduction * state[ROTOR_SPEED]
-    rates[FUEL_USED] = fuel_flow(aircraft.engine, engine_speed, throttle, air)
+    drive = drive_line(aircraft.engine, aircraft.drive, state[ROTOR_SPEED], throttle, air)
+    rates[FUEL_USED] = fuel_flow(aircraft.engine, drive.engine_speed, throttle, air)
 
 
 @kernel

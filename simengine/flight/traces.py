@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from simengine.balance.aircraft import Aircraft
 from simengine.balance.pitch import pitch_state
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 from simengine.constants import DEGREE
 from simengine.flight.dynamics import Observation, observe
 from simengine.flight.state import (
@@ -28,6 +28,8 @@ from simengine.models.mechanism import stop_reaction
 
 # Slower than this a blade between its stops is said to hang rather than to shift.
 HUNG_BELOW = 0.02 * DEGREE  # [rad/s]
+
+PHASE_GAP = 1e-6  # between the last row of a phase and the first of the next [s]
 
 PATH_NAMES = (
     "time",
@@ -72,7 +74,7 @@ AIR_NAMES = ("air_temperature", "air_pressure", "air_density", "density_altitude
 ROW_NAMES = PATH_NAMES + ROTOR_NAMES + PITCH_NAMES + AIR_NAMES
 
 
-@kernel
+@kernel_part
 def path_traces(command: Command, seen: Observation, time: float, state: Vector) -> tuple[float, ...]:
     """Values of `PATH_NAMES`."""
     airspeed = state[AIRSPEED] if command.airborne else command.headwind
@@ -91,7 +93,7 @@ def path_traces(command: Command, seen: Observation, time: float, state: Vector)
     )
 
 
-@kernel
+@kernel_part
 def rotor_traces(aircraft: Aircraft, seen: Observation, state: Vector) -> tuple[float, ...]:
     """Values of `ROTOR_NAMES`, speeds of rotation in rad/s."""
     drive, loads = seen.rotor.drive, seen.rotor.loads
@@ -114,7 +116,7 @@ def rotor_traces(aircraft: Aircraft, seen: Observation, state: Vector) -> tuple[
     )
 
 
-@kernel
+@kernel_part
 def pitch_traces(aircraft: Aircraft, seen: Observation, state: Vector) -> tuple[float, ...]:
     """Values of `PITCH_NAMES`."""
     hub, moments = aircraft.hub, seen.rotor.moments
@@ -135,13 +137,13 @@ def pitch_traces(aircraft: Aircraft, seen: Observation, state: Vector) -> tuple[
     )
 
 
-@kernel
+@kernel_part
 def air_traces(air: Air) -> tuple[float, ...]:
     """Values of `AIR_NAMES`."""
     return (air.temperature, air.pressure, air.density, density_altitude(air.density))
 
 
-@kernel
+@kernel_part
 def store(out: Vector, start: int, values: tuple[float, ...]) -> int:
     """Write values side by side; returns the place after them."""
     for i in range(len(values)):
@@ -149,7 +151,7 @@ def store(out: Vector, start: int, values: tuple[float, ...]) -> int:
     return start + len(values)
 
 
-@kernel
+@kernel_part
 def trace_row(aircraft: Aircraft, command: Command, row: Vector, out: Vector) -> None:
     """Write the traces of one row in the order of `ROW_NAMES`."""
     time, state = row[0], row[1 : STATE_SIZE + 1]
@@ -170,7 +172,8 @@ def trace_rows(aircraft: Aircraft, command: Command, rows: Vector, out: Vector) 
 def traces(aircraft: Aircraft, track: Track, fuel_density: float) -> dict[str, NDArray[np.float64]]:
     """All traces of a flight, by name, SI, shape (n,) each.
 
-    Where two legs meet, the instant is kept once, as the later leg begins it; so `time` rises strictly.
+    Where two legs of one phase meet, the instant is kept once, as the later leg begins it. Where two phases
+    meet both rows are kept, the later one a microsecond on, so that `time` rises strictly.
     """
     blocks = []
     for rows, command, phase in zip(track.rows, track.commands, track.phases, strict=True):
@@ -179,6 +182,8 @@ def traces(aircraft: Aircraft, track: Track, fuel_density: float) -> dict[str, N
         out[:, -1] = phase
         blocks.append(out)
     table = np.vstack(blocks)
+    first_of_phase = np.append(False, np.diff(table[:, -1]) > 0.0)
+    table[first_of_phase, 0] += PHASE_GAP
     table = table[np.append(np.diff(table[:, 0]) > 0.0, True)]
     named = {name: table[:, i].copy() for i, name in enumerate((*ROW_NAMES, "phase_index"))}
     named["fuel_flow_volume"] = named["fuel_flow"] / fuel_density

@@ -7,7 +7,7 @@ Heights are geometric, above mean sea level, unless they are called geopotential
 from math import exp, log, sqrt
 from typing import NamedTuple
 
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 from simengine.constants import (
     EARTH_RADIUS,
     GAS_CONSTANT_DRY_AIR,
@@ -73,7 +73,7 @@ class Air(NamedTuple):
     viscosity: float
 
 
-@kernel
+@kernel_part
 def geopotential_height(height: float) -> float:
     """Geopotential from geometric height [m]; ISO 2533:1975."""
     return EARTH_RADIUS * height / (EARTH_RADIUS + height)
@@ -85,13 +85,13 @@ def geometric_height(geopotential: float) -> float:
     return EARTH_RADIUS * geopotential / (EARTH_RADIUS - geopotential)
 
 
-@kernel
+@kernel_part
 def standard_temperature(geopotential: float) -> float:
     """ISO 2533 temperature [K] at a geopotential height [m], valid to 20 km."""
     return SEA_LEVEL_TEMPERATURE + TEMPERATURE_LAPSE * min(geopotential, TROPOPAUSE_HEIGHT)
 
 
-@kernel
+@kernel_part
 def pressure_at(qnh: float, geopotential: float) -> float:
     """Static pressure [Pa] at a geopotential height [m] for an altimeter setting [Pa].
 
@@ -104,7 +104,7 @@ def pressure_at(qnh: float, geopotential: float) -> float:
     return pressure * exp(-max(geopotential - TROPOPAUSE_HEIGHT, 0.0) / STRATOSPHERE_SCALE)
 
 
-@kernel
+@kernel_part
 def saturation_vapour_pressure(temperature: float) -> float:
     """Vapour pressure of water at saturation over water [Pa], temperature in K.
 
@@ -115,7 +115,7 @@ def saturation_vapour_pressure(temperature: float) -> float:
     return 611.21 * exp((18.678 - celsius / 234.5) * celsius / (257.14 + celsius))
 
 
-@kernel
+@kernel_part
 def humid_density(pressure: float, temperature: float, vapour_pressure: float) -> float:
     """Density [kg/m3] of dry air and water vapour as two ideal gases in one volume."""
     return (
@@ -164,7 +164,7 @@ def pressure_altitude(pressure: float) -> float:
     return isothermal_height(depth)
 
 
-@kernel
+@kernel_part
 def density_altitude(density: float) -> float:
     """Geopotential height [m] at which ISO 2533 has this density [kg/m3]; not a number above 20 km."""
     ratio: float = (density / SEA_LEVEL_DENSITY) ** (1.0 / (PRESSURE_EXPONENT - 1.0))
@@ -174,7 +174,7 @@ def density_altitude(density: float) -> float:
     return isothermal_height(depth)
 
 
-@kernel
+@kernel_part
 def isothermal_height(depth: float) -> float:
     """Geopotential height [m] where pressure is `exp(-depth)` of that at 11 km; not a number above 20 km."""
     height = TROPOPAUSE_HEIGHT + STRATOSPHERE_SCALE * depth

@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from simengine.compiled import kernel
+from simengine.compiled import kernel_part
 from simengine.models.atmosphere import Air
 from simengine.models.engine import Engine, engine_torque
 
@@ -52,7 +52,7 @@ def build_drive(*, reduction: float, efficiency: float) -> Drive:
     return Drive(float(reduction), float(efficiency))
 
 
-@kernel
+@kernel_part
 def torque_at_rotor(drive: Drive, torque: float) -> float:
     """Propeller torque for an engine torque [N m]; losses oppose the flow of power either way."""
     if torque >= 0.0:
@@ -60,7 +60,7 @@ def torque_at_rotor(drive: Drive, torque: float) -> float:
     return drive.reduction * torque / drive.efficiency
 
 
-@kernel
+@kernel_part
 def drive_line(engine: Engine, drive: Drive, rotor_speed: float, throttle: float, air: Air) -> DriveState:
     """Engine and propeller torque at a propeller speed [rad/s] and throttle opening [1].
 
@@ -77,7 +77,6 @@ def drive_line(engine: Engine, drive: Drive, rotor_speed: float, throttle: float
     return DriveState(engine.clutch_speed, torque, torque_at_rotor(drive, torque), 1.0)
 
 
-@kernel
 def rotor_inertia(propeller_inertia: float, drive: Drive, engine_inertia: float) -> float:
     """Inertia [kg m2] of propeller and engine about the propeller's axis, clutch closed."""
     return propeller_inertia + drive.reduction**2 * engine_inertia

@@ -22,7 +22,7 @@ The bracketed-angle idea: A. Ning, Wind Energy 17 (2014) 1327-1345, doi 10.1002/
 from math import acos, exp, pi, sin, sqrt
 from typing import NamedTuple
 
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 from simengine.models.atmosphere import Air
 from simengine.models.blade import Blade
 from simengine.models.sections import Section, SectionCoefficients, coefficients, section_at
@@ -112,7 +112,7 @@ def prandtl_loss(element: Element, sine: float) -> float:
     return max(end_loss(element.tip_factor, sine) * end_loss(element.hub_factor, sine), LOSS_FLOOR)
 
 
-@kernel
+@kernel_part
 def axial_load(through: float, advance: float, loss: float) -> float:
     """H(u, V): minus thrust over 0.5 rho and annulus area [m2/s2], for any signs of both speeds.
 
@@ -190,7 +190,7 @@ def root_between(
     return phi, f, False
 
 
-@kernel
+@kernel_part
 def bracket_step(x: float, low: float, high: float, known_low: bool, known_high: bool) -> float:
     """Next angle to look at in place of `x`: an end that is not known yet, or the middle."""
     if x <= low and not known_low:
@@ -200,7 +200,7 @@ def bracket_step(x: float, low: float, high: float, known_low: bool, known_high:
     return 0.5 * (low + high)
 
 
-@kernel
+@kernel_part
 def inflow_angle(element: Element) -> tuple[float, bool]:
     """Inflow angle of an element [rad] and whether it is a root.
 
@@ -220,7 +220,7 @@ def inflow_angle(element: Element) -> tuple[float, bool]:
     return stalled_angle(element, phi, f, held_angle(phi + side * section.stall_width), side)
 
 
-@kernel
+@kernel_part
 def linear_guess(element: Element) -> tuple[float, float]:
     """Inflow angle [rad] for small angles and a straight lift line, and the residual's slope there.
 
@@ -238,20 +238,20 @@ def linear_guess(element: Element) -> tuple[float, float]:
     return phi, max(slope, SWIRL_FLOOR * turning * lift)
 
 
-@kernel
+@kernel_part
 def quadratic_angle(ratio: float, lift: float, incidence: float) -> float:
     """Greater root of `4 phi (phi - ratio) = lift (incidence - phi)`; the vertex where there is none."""
     half = 0.125 * (4.0 * ratio - lift)
     return half + sqrt(max(half * half + 0.25 * lift * incidence, 0.0))
 
 
-@kernel
+@kernel_part
 def held_angle(phi: float) -> float:
     """Inflow angle cut to +-90 deg [rad]."""
     return min(max(phi, -RIGHT_ANGLE), RIGHT_ANGLE)
 
 
-@kernel
+@kernel_part
 def stalled_angle(
     element: Element, inner: float, f_inner: float, plate: float, side: float
 ) -> tuple[float, bool]:
@@ -267,7 +267,7 @@ def stalled_angle(
     return inner, False
 
 
-@kernel
+@kernel_part
 def element_at(
     blade: Blade, i: int, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
 ) -> Element:
@@ -292,7 +292,7 @@ def element_at(
     )
 
 
-@kernel
+@kernel_part
 def element_flow(element: Element) -> ElementSolution:
     """Solve one element."""
     phi, solved = inflow_angle(element)
@@ -326,7 +326,7 @@ def element_flow(element: Element) -> ElementSolution:
     )
 
 
-@kernel
+@kernel_part
 def element_solution(
     blade: Blade, i: int, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
 ) -> ElementSolution:

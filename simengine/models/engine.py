@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 from simengine.constants import GAS_CONSTANT_DRY_AIR, GAS_CONSTANT_WATER_VAPOUR, RPM, SEA_LEVEL_DENSITY
 from simengine.models.atmosphere import Air, air_of
 from simengine.models.interpolation import held_inside, outside, pchip, pchip_value, row_below
@@ -277,7 +277,7 @@ def part_load_columns(
     return {float(one): pchip(speeds, row) for one, row in zip(loads, rows, strict=True)}
 
 
-@kernel
+@kernel_part
 def altitude_share(law: int, air: Air) -> float:
     """Full-throttle torque in this air over that in the law's own reference air [1], never negative."""
     if law == SAE_J1349:
@@ -290,7 +290,7 @@ def altitude_share(law: int, air: Air) -> float:
     return max(sigma - (1.0 - sigma) * GAGG_LOSS, 0.0)
 
 
-@kernel
+@kernel_part
 def vapour_pressure(air: Air) -> float:
     """Vapour pressure [Pa] that explains the air's density."""
     dry_density = air.pressure / (GAS_CONSTANT_DRY_AIR * air.temperature)
@@ -298,14 +298,14 @@ def vapour_pressure(air: Air) -> float:
     return (dry_density - air.density) / lightness
 
 
-@kernel
+@kernel_part
 def altitude_factor(engine: Engine, air: Air) -> float:
     """Full-throttle brake torque in this air over that in the engine's reference air [1]."""
     loss = 1.0 - altitude_share(engine.altitude_law, air) / engine.reference_share
     return max(1.0 - engine.loss_factor * loss, 0.0)
 
 
-@kernel
+@kernel_part
 def full_throttle_torque(engine: Engine, engine_speed: float) -> float:
     """Brake torque on the bench curve [N m].
 
@@ -333,13 +333,13 @@ def indicated_torque(engine: Engine, engine_speed: float, throttle: float, air: 
     return closed + share * (opened - closed)
 
 
-@kernel
+@kernel_part
 def engine_torque(engine: Engine, engine_speed: float, throttle: float, air: Air) -> float:
     """Brake torque [N m]; negative when the engine is driven."""
     return indicated_torque(engine, engine_speed, throttle, air) - engine.friction_torque
 
 
-@kernel
+@kernel_part
 def indicated_consumption(engine: Engine, engine_speed: float, load: float) -> float:
     """Fuel over indicated work [kg/J]; held at the ends of its table."""
     loads, tables = engine.consumption_loads, engine.consumption_tables
@@ -353,7 +353,7 @@ def indicated_consumption(engine: Engine, engine_speed: float, load: float) -> f
     return low + share * (pchip_value(tables[below + 1], speed) - low)
 
 
-@kernel
+@kernel_part
 def mixture_excess(engine: Engine, air: Air) -> float:
     """Fuel of a fixed jet over that of the right mixture, 1 or more [1].
 
@@ -375,7 +375,7 @@ def fuel_flow(engine: Engine, engine_speed: float, throttle: float, air: Air) ->
     return indicated_consumption(engine, engine_speed, load) * power * mixture_excess(engine, air)
 
 
-@kernel
+@kernel_part
 def outside_table(engine: Engine, engine_speed: float) -> bool:
     """Whether an engine speed [rad/s] lies outside the full-throttle curve."""
     return outside(engine.torque_table, engine_speed)

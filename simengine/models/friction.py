@@ -4,12 +4,12 @@ Nothing is smoothed. A smoothed law lets a stuck blade creep, and over an hour o
 erases the hysteresis that decides at which rpm a hub shifts and returns.
 """
 
-from simengine.compiled import kernel
+from simengine.compiled import kernel_part
 
 REST, TO_COARSE, TO_FINE = 0, 1, -1
 
 
-@kernel
+@kernel_part
 def movement_from_rest(net: float, friction_at_rest: float, may_go_coarse: bool, may_go_fine: bool) -> int:
     """Which way a resting blade starts to move: TO_COARSE, TO_FINE, or REST.
 
@@ -29,7 +29,7 @@ def movement_from_rest(net: float, friction_at_rest: float, may_go_coarse: bool,
     return REST
 
 
-@kernel
+@kernel_part
 def play(previous: float, driven: float, half_width: float) -> float:
     """Rate-independent play operator: the output moves only when the input has crossed its play.
 

@@ -17,7 +17,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simengine.compiled import kernel
+from simengine.compiled import kernel_part
 from simengine.models.blade import along_blade, check_stations, element_grid
 from simengine.models.section_families import section_camber
 
@@ -353,7 +353,7 @@ def counterweight_inertia(mass: float, arm: float, angle_from_chord: float) -> C
     )
 
 
-@kernel
+@kernel_part
 def centrifugal_moment(inertia: BladeInertia, blade_angle: float, rotor_speed: float) -> float:
     """Centrifugal moment of ONE blade about its pitch axis [N m], positive toward coarse."""
     return -(rotor_speed * rotor_speed) * (
@@ -364,7 +364,7 @@ def centrifugal_moment(inertia: BladeInertia, blade_angle: float, rotor_speed: f
     )
 
 
-@kernel
+@kernel_part
 def blade_pull(inertia: BladeInertia, rotor_speed: float) -> float:
     """Centrifugal pull of ONE blade along its pitch axis [N]."""
     return rotor_speed * rotor_speed * inertia.first_moment

@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 
 COLUMNS = 5  # abscissa and four coefficients
 
@@ -109,7 +109,7 @@ def held_inside(table: NDArray[np.float64], x: float) -> float:
     return float(min(max(x, table[0, 0]), table[-1, 0]))
 
 
-@kernel
+@kernel_part
 def outside(table: NDArray[np.float64], x: float) -> bool:
     """Whether `x` lies outside the range of a `pchip` table."""
     return bool(x < table[0, 0] or x > table[-1, 0])

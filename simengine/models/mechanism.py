@@ -7,7 +7,7 @@ from the coarse stop toward fine, zero or positive.
 from math import cos, sin
 from typing import NamedTuple
 
-from simengine.compiled import kernel
+from simengine.compiled import kernel_part
 from simengine.constants import DEGREE
 from simengine.models.inertia import BladeInertia, blade_pull, centrifugal_moment
 
@@ -112,7 +112,7 @@ class PitchMoments(NamedTuple):
 NO_SPRING = Spring(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0)
 
 
-@kernel
+@kernel_part
 def spring_compression(spring: Spring, travel: float) -> float:
     """Compression [m] (wind-up [rad] without a lever) after a travel from the coarse stop [rad]."""
     if spring.lever_arm == 0.0:
@@ -121,14 +121,14 @@ def spring_compression(spring: Spring, travel: float) -> float:
     return spring.preload + spring.lever_arm * swing
 
 
-@kernel
+@kernel_part
 def spring_force(spring: Spring, compression: float) -> float:
     """Force [N] (moment [N m] without a lever) of the whole spring; a spring never pulls."""
     force = compression * (spring.linear + compression * (spring.quadratic + compression * spring.cubic))
     return max(force, 0.0) if compression > 0.0 else 0.0
 
 
-@kernel
+@kernel_part
 def spring_moment(hub: Hub, blade_angle: float) -> float:
     """Moment of the spring on one blade [N m], never negative.
 
@@ -147,7 +147,7 @@ def spring_moment(hub: Hub, blade_angle: float) -> float:
     return taken_up * spring.share * force * arm
 
 
-@kernel
+@kernel_part
 def counterweight_moment(hub: Hub, blade_angle: float, rotor_speed: float) -> float:
     """Moment of the counterweights, `-m (Omega a)2 sin(b + q) cos(b + q)` summed [N m]."""
     return -(rotor_speed**2) * (
@@ -155,14 +155,14 @@ def counterweight_moment(hub: Hub, blade_angle: float, rotor_speed: float) -> fl
     )
 
 
-@kernel
+@kernel_part
 def friction_moment(hub: Hub, inertia: BladeInertia, spring: float, rotor_speed: float) -> float:
     """Largest dry friction of a moving blade [N m]: constant, blade pull and spring faces."""
     pull = blade_pull(inertia, rotor_speed)
     return hub.friction_constant + hub.friction_arm * pull + hub.spring.friction_share * spring
 
 
-@kernel
+@kernel_part
 def pitch_moments(
     hub: Hub, inertia: BladeInertia, blade_angle: float, rotor_speed: float, air_moment: float
 ) -> PitchMoments:
@@ -181,13 +181,13 @@ def pitch_moments(
     )
 
 
-@kernel
+@kernel_part
 def net_moment(moments: PitchMoments) -> float:
     """Sum of the driving moments, friction and stops left out [N m], positive toward coarse."""
     return moments.spring + moments.centrifugal + moments.counterweight + moments.air
 
 
-@kernel
+@kernel_part
 def stop_reaction(hub: Hub, blade_angle: float, net: float) -> float:
     """Moment by which a stop pushes the blade [N m]: negative on the coarse stop, positive on the fine.
 

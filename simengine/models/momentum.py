@@ -6,7 +6,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 from simengine.models.atmosphere import Air
 from simengine.models.blade import Blade
 from simengine.models.element import ElementSolution, element_solution
@@ -61,7 +61,7 @@ class RotorDistribution(NamedTuple):
     stalled: NDArray[np.float64]
 
 
-@kernel
+@kernel_part
 def pitch_moment(flow: ElementSolution, chord: float, axis_lead: float) -> float:
     """Air's moment about the pitch axis over dynamic pressure and span [m2], toward coarse."""
     across = flow.lift * cos(flow.attack_angle) + flow.drag * sin(flow.attack_angle)
@@ -145,7 +145,7 @@ def rotor_distribution(
     )
 
 
-@kernel
+@kernel_part
 def air_pitch_damping(blade: Blade, rotor_speed: float, air: Air) -> float:
     """Air's damping of the pitch motion of ONE blade [N m s/rad], positive where it opposes the motion.
 

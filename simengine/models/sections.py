@@ -24,7 +24,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from simengine.compiled import kernel
+from simengine.compiled import kernel, kernel_part
 
 LOWEST_REYNOLDS, HIGHEST_REYNOLDS = 2.0e4, 3.0e6  # range that the families are meant for
 PLATE_FLOOR, PLATE_SINE = 0.56, 0.44  # Hoerner, 0.283 and 0.222 over their sum, from memory
@@ -163,7 +163,7 @@ def linear_sections(
     )
 
 
-@kernel
+@kernel_part
 def section_at(sections: Sections, i: int, reynolds: float, mach: float) -> Section:
     """Section of element `i` at its Reynolds number, held inside the families' range, and Mach number."""
     held = min(max(reynolds, LOWEST_REYNOLDS), HIGHEST_REYNOLDS)
@@ -198,7 +198,7 @@ def section_at(sections: Sections, i: int, reynolds: float, mach: float) -> Sect
     )
 
 
-@kernel
+@kernel_part
 def rounded_lift(section: Section, line: float) -> float:
     """Lift of the straight line [1], bent into the greatest lift on either side."""
     above = line - (section.lift_max - section.rounding)
@@ -214,7 +214,7 @@ def rounded_lift(section: Section, line: float) -> float:
     return line
 
 
-@kernel
+@kernel_part
 def separated_share(section: Section, angle: float) -> float:
     """How far stall has gone at an angle of attack within +-pi [rad]: 0 attached, 1 flat plate."""
     beyond = max(angle - section.stall_above, section.stall_below - angle)
@@ -224,7 +224,7 @@ def separated_share(section: Section, angle: float) -> float:
     return part * part * (3.0 - 2.0 * part)
 
 
-@kernel
+@kernel_part
 def plate_coefficients(section: Section, angle: float) -> SectionCoefficients:
     """Flat plate at an angle of attack within +-pi [rad]."""
     s, c = sin(angle), cos(angle)
@@ -236,7 +236,7 @@ def plate_coefficients(section: Section, angle: float) -> SectionCoefficients:
     )
 
 
-@kernel
+@kernel_part
 def delayed_lift(section: Section, angle: float, line: float, cl: float) -> float:
     """Lift with what rotation gives back of the stalled part, upper side only."""
     if section.stall_delay == 0.0 or line <= cl:

@@ -9,6 +9,7 @@ from simengine.results.files import written_whole
 
 if TYPE_CHECKING:
     import xarray
+    from matplotlib.figure import Figure
 
 DEFAULT_FOLDER = Path("outputs")
 PICTURE_FORMATS = ("png", "svg")
@@ -85,11 +86,15 @@ def write_outputs(
 
 def write_pictures(dataset: "xarray.Dataset", folder: Path, stem: str) -> list[Path]:
     """Draw once, write as pixels and as vectors."""
-    import matplotlib
-
     from simengine.report.flight_picture import flight_picture
 
-    picture = flight_picture(dataset)
+    return write_picture(flight_picture(dataset), folder, stem)
+
+
+def write_picture(picture: "Figure", folder: Path, stem: str) -> list[Path]:
+    """Write one picture in every form; returns the paths."""
+    import matplotlib
+
     paths = []
     # Text stays text in the vector picture, and equal runs give equal files.
     with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "simengine"}):
@@ -98,4 +103,82 @@ def write_pictures(dataset: "xarray.Dataset", folder: Path, stem: str) -> list[P
             with written_whole(path) as temporary:
                 picture.savefig(temporary, format=form, metadata={"Date": None} if form == "svg" else None)
             paths.append(path)
+    return paths
+
+
+# --- envelope --------------------------------------------------------------------------------------
+@dataclass(frozen=True)
+class EnvelopeResult:
+    """The envelope of a scenario and the files written for it."""
+
+    dataset: "xarray.Dataset"
+    paths: tuple[Path, ...]
+
+
+def run_envelope(
+    scenario_path: str | Path,
+    output: str | Path = DEFAULT_FOLDER,
+    *,
+    command: str = "",
+    pictures: bool = True,
+    before_computing: Callable[[], None] | None = None,
+    progress: Callable[[float, str], None] | None = None,
+) -> EnvelopeResult:
+    """Load a scenario, compute where its shift begins, finishes, hangs and stalls, write it.
+
+    Parameters
+    ----------
+    scenario_path : path
+        A scenario file.
+    output : path
+        Folder for the results, made if it is not there.
+    command : str
+        What the user typed, for the file's history.
+    pictures : bool
+        Whether to draw as well.
+    before_computing : callable, optional
+        Called once the scenario is found good.
+    progress : callable, optional
+        Called now and then with the share done, 0 to 1, and what is being done.
+
+    Raises
+    ------
+    ScenarioError, NoSolutionError, OutputError
+        Nothing is written in the first two cases.
+    """
+    dataset = envelope_of(Path(scenario_path), command, before_computing, progress)
+    stem = Path(scenario_path).stem
+    return EnvelopeResult(dataset, tuple(write_envelope(dataset, output, stem, pictures=pictures)))
+
+
+def envelope_of(
+    scenario_path: Path,
+    command: str,
+    before_computing: Callable[[], None] | None,
+    progress: Callable[[float, str], None] | None,
+) -> "xarray.Dataset":
+    """Load a scenario and compute its envelope; a bad one is refused before anything heavy is imported."""
+    from simengine.scenario import load_scenario
+
+    scenario = load_scenario(scenario_path)
+    if before_computing:
+        before_computing()
+    from simengine.studies.envelope import envelope
+
+    return envelope(scenario, progress=progress, command=command)
+
+
+def write_envelope(
+    dataset: "xarray.Dataset", folder: str | Path, stem: str, *, pictures: bool = True
+) -> list[Path]:
+    """Write `stem.envelope.nc` and pictures such as `stem.heights.png`, each whole or not at all."""
+    from simengine.results.netcdf import write_netcdf
+
+    folder = Path(folder)
+    paths = [write_netcdf(dataset, folder / f"{stem}.envelope.nc")]
+    if pictures:
+        from simengine.report.envelope_pictures import envelope_drawers
+
+        for name, draw in envelope_drawers(dataset).items():
+            paths += write_picture(draw(dataset), folder, f"{stem}.{name}")
     return paths

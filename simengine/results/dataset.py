@@ -100,7 +100,7 @@ def kept_rows(traces: Mapping[str, Array]) -> NDArray[np.bool_]:
     return np.append(steps > 0.0, True)
 
 
-def stored(variable: Variable, dims: str | tuple[()], values: object) -> xarray.Variable:
+def stored(variable: Variable, dims: str | tuple[str, ...], values: object) -> xarray.Variable:
     """One variable in its stored unit and type."""
     attributes = variable.attributes()
     array: NDArray[np.generic]

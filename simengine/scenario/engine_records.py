@@ -9,7 +9,6 @@ from simengine.scenario.quantities import (
     Complaint,
     Fraction,
     MomentOfInertia,
-    NotNegative,
     Number,
     Positive,
     Pressure,
@@ -101,7 +100,7 @@ class Engine(Record):
     curve: FullThrottleCurve
     throttle_map: ThrottleMap | None = None
     part_load: PartLoadConsumption | None = None
-    friction_torque: Annotated[Torque, NotNegative]
+    friction_torque: Annotated[Torque, Positive]
     idle_speed: Annotated[RotationSpeed, Positive]
     speed_limit: Annotated[RotationSpeed, Positive]
     inertia: Annotated[MomentOfInertia, Positive]

@@ -18,11 +18,13 @@ from simengine.scenario.quantities import (
 )
 from simengine.scenario.tables import Column, TableRecord, rising
 
+LONGEST = 86400.0  # of one phase [s]
+
 
 class ThrottleProgramme(TableRecord):
     """Throttle against time; straight lines between the rows."""
 
-    time: Column[Annotated[Time, NotNegative]]
+    time: Column[Annotated[Time, Field(ge=0, le=LONGEST)]]
     throttle: Column[Annotated[Fraction, Share]]
 
     def complaints(self) -> Iterator[Complaint]:
@@ -63,15 +65,15 @@ class Climb(FlyingPhase):
     kind: Literal["climb"]
     throttle: Annotated[Fraction, Field(ge=0, le=1)] = 1.0
     to_height: Annotated[Length, Field(ge=-500, le=9000)]
-    time_limit: Annotated[Time, Positive] = 7200.0
+    time_limit: Annotated[Time, Field(gt=0, le=LONGEST)] = 7200.0
 
 
 class Cruise(FlyingPhase):
     """Hold the height by throttle for a duration or an air distance; `airspeed` finds the bar."""
 
     kind: Literal["cruise"]
-    duration: Annotated[Time, Positive] | None = None
-    distance: Annotated[Length, Positive] | None = None
+    duration: Annotated[Time, Field(gt=0, le=LONGEST)] | None = None
+    distance: Annotated[Length, Field(gt=0, le=3e6)] | None = None
     airspeed: Annotated[Speed, Positive] | None = None
 
     def complaints(self) -> Iterator[Complaint]:
@@ -92,7 +94,7 @@ class Descend(FlyingPhase):
     kind: Literal["descend"]
     throttle: Annotated[Fraction, Field(ge=0, le=1)] = 0.0
     to_height: Annotated[Length, Field(ge=-500, le=9000)]
-    time_limit: Annotated[Time, Positive] = 7200.0
+    time_limit: Annotated[Time, Field(gt=0, le=LONGEST)] = 7200.0
 
 
 class ThrottleFlight(Phase):
@@ -111,8 +113,8 @@ class Flight(Record):
 
     phases: Annotated[tuple[AnyPhase, ...], Field(min_length=1, max_length=200)]
     fidelity: Literal["dynamic", "steady"] = "dynamic"
-    record_interval: Annotated[Time, Field(gt=0, le=600)] = 1.0
-    relative_tolerance: Annotated[float, Field(ge=1e-10, le=1e-2)] = 1e-4
+    record_interval: Annotated[Time, Field(ge=0.01, le=600)] = 1.0
+    relative_tolerance: Annotated[float, Field(ge=1e-8, le=1e-2)] = 1e-4
 
     def complaints(self) -> Iterator[Complaint]:
         """A machine in the air is not tied down."""

@@ -74,6 +74,8 @@ def collect_origins(record: Record, tree: Mapping) -> dict[str, Origin]:
         dimension = dimension_of(type(owner).model_fields[name])
         if isinstance(value, TableRecord) and isinstance(node, Mapping):
             typed = table_origin(node, spot.place.file, spot.place.line)
+        elif isinstance(node, Sequence):
+            typed = list_origin(node, spot.place.file, spot.place.line)
         elif dimension is not None and node is not None:
             typed = quantity_origin(node, dimension, spot.place.file, spot.place.line)
         else:
@@ -105,12 +107,21 @@ def table_origin(table: Mapping, file: str, line: int) -> Origin:
     return Origin(", ".join(texts), "", None, None, mark, note or "", file, line)
 
 
+def list_origin(items: Sequence, file: str, line: int) -> Origin:
+    """Origin of a list of quantities."""
+    text = ", ".join(text_of(item) or "" for item in items.items)
+    return Origin(text, "", None, None, None, "", file, line)
+
+
 def list_defaults(record: Record) -> Iterator[str]:
     """`key path = value` of everything that was left to its default; what is simply absent is left out."""
     for path, owner, name, value, default in leaves(record):
         if default and value not in (None, (), ""):
             dimension = dimension_of(type(owner).model_fields[name])
-            shown = units.readable(value, dimension) if dimension else default_text(value)
+            values = value if isinstance(value, tuple) and dimension else (value,)
+            shown = ", ".join(
+                units.readable(item, dimension) if dimension else default_text(item) for item in values
+            )
             yield f"{'.'.join(str(step) for step in path)} = {shown}"
 
 

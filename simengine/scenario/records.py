@@ -18,6 +18,7 @@ from simengine.scenario.engine_records import (
     ReferenceAir,
     ThrottleMap,
 )
+from simengine.scenario.envelope_records import Envelope
 from simengine.scenario.flight_records import (
     AnyPhase,
     Climb,
@@ -78,6 +79,7 @@ __all__ = [
     "DiscWasherSpring",
     "Drive",
     "Engine",
+    "Envelope",
     "FixedHub",
     "Flight",
     "FlyingPhase",
@@ -152,7 +154,7 @@ class Masses(Record):
 class Fuel(Record):
     """Fuel on board at the start."""
 
-    start: Annotated[Volume, Field(ge=0, le=0.1)]
+    start: Annotated[Volume, Field(gt=0, le=0.1)]
     reserve: Annotated[Volume, NotNegative] = 0.001
     density: Annotated[Density, Field(ge=650, le=900)] = 745.0
 
@@ -174,6 +176,7 @@ class ScenarioRecord(Record):
     hub: Hub
     wing: Wing
     flight: Flight
+    envelope: Envelope = Envelope()
 
     @field_validator("simengine", mode="before")
     @classmethod
@@ -194,3 +197,7 @@ class ScenarioRecord(Record):
             if phase.pitch is not None and not isinstance(hub, SelectedHub):
                 message = f"is for a hub that the pilot moves, two_stop_selected; this hub is {hub.kind}"
                 yield Complaint(("flight", "phases", index, "pitch"), message)
+            most = self.wing.polar.bar[-1]
+            if not isinstance(phase, GroundRun) and phase.bar > most:
+                message = f"is beyond the wing's measured polar, which ends at {100 * most:g} % bar"
+                yield Complaint(("flight", "phases", index, "bar"), message)

@@ -1,0 +1,86 @@
+"""Throttle opened and closed slowly at one height: engine rpm and blade angle with their loop."""
+
+import numpy as np
+import xarray
+from matplotlib.axes import Axes
+from matplotlib.figure import Figure
+from numpy.typing import NDArray
+
+from simengine.report.envelope_captions import sweep_caption
+from simengine.report.envelope_facts import stops
+from simengine.report.envelope_page import PALE_LINE, label, sheet
+from simengine.report.facts import number
+from simengine.report.flight_panels import BLUE, GREEN, VERMILION, WARNING, beside
+
+Array = NDArray[np.float64]
+
+BRANCHES = (("opening", VERMILION, "-", 1), ("closing", BLUE, (0, (5, 2)), -1))
+ARROWS = {1: (0.2, 0.75), -1: (0.25, 0.8)}  # places along a branch, as shares of the throttle
+
+
+def sweep_picture(dataset: xarray.Dataset) -> Figure:
+    """Draw the throttle sweep."""
+    height = number(dataset, "sweep_height")
+    subject = (
+        f"At {height:.0f} m above mean sea level at the speed of the glide, throttle moved slowly: full line "
+        f"OPENED (→), dashed line CLOSED (←), between them the loop."
+    )
+    page = sheet(dataset, subject, sweep_caption(dataset), 6.1)
+    throttle = 100.0 * np.asarray(dataset["sweep_throttle"].values, dtype=np.float64)
+    upper, lower = page.axes(1.0, 0.1, 8.9, 2.8), page.axes(1.0, 3.05, 8.9, 2.5)
+    draw_loop(upper, dataset, throttle, "sweep_rpm")
+    limit = number(dataset, "engine_rpm_limit")
+    upper.axhline(limit, color=WARNING, linewidth=1.2, linestyle=(0, (2, 1.5)))
+    beside(upper, limit, f"limit\n{limit:.0f} rpm", WARNING)
+    label(upper, "", "ENGINE rpm")
+    upper.set_xticklabels([])
+    draw_loop(lower, dataset, throttle, "sweep_blade_angle")
+    for stop, name, colour in zip(stops(dataset), ("coarse", "fine"), (BLUE, GREEN), strict=True):
+        lower.axhline(stop, color=colour, linewidth=1.1, linestyle="--", zorder=1)
+        beside(lower, stop, f"{name} stop\n{stop:.1f}°", colour)
+    label(lower, "throttle, %", "blade angle, degrees")
+    return page.figure
+
+
+def draw_loop(axes: Axes, dataset: xarray.Dataset, throttle: Array, quantity: str) -> None:
+    """Both branches with arrows, the loop between them shaded and hatched."""
+    branch = {
+        name: np.asarray(dataset[f"{quantity}_{name}"].values, dtype=np.float64) for name, *_ in BRANCHES
+    }
+    axes.grid(color=PALE_LINE, linewidth=0.7)
+    axes.fill_between(
+        throttle,
+        branch["opening"],
+        branch["closing"],
+        facecolor="#F2F2F2",
+        edgecolor="#CCCCCC",
+        hatch="....",
+        linewidth=0,
+        zorder=1,
+    )
+    axes.set_xlim(0.0, 100.0)
+    every = np.concatenate(list(branch.values()))
+    room = 0.1 * max(float(np.nanmax(every) - np.nanmin(every)), 0.5)
+    axes.set_ylim(float(np.nanmin(every)) - room, float(np.nanmax(every)) + room)
+    for name, colour, dashes, direction in BRANCHES:
+        axes.plot(throttle, branch[name], color=colour, linestyle=dashes, linewidth=1.9, zorder=3)
+        draw_arrows(axes, throttle, branch[name], colour, direction)
+
+
+def draw_arrows(axes: Axes, throttle: Array, values: Array, colour: str, direction: int) -> None:
+    """Heads along a line in the direction in which it is run through, one on its steepest piece."""
+    count = values.size
+    rows = [int(share * (count - 2)) for share in ARROWS[direction]]
+    steps = np.abs(np.diff(values))
+    if np.isfinite(steps).any():
+        rows.append(int(np.nanargmax(steps)))
+    for row in rows:
+        start, end = (row, row + 1) if direction > 0 else (row + 1, row)
+        tip = (0.4 * throttle[start] + 0.6 * throttle[end], 0.4 * values[start] + 0.6 * values[end])
+        axes.annotate(
+            "",
+            tip,
+            xytext=(throttle[start], values[start]),
+            arrowprops={"arrowstyle": "-|>", "color": colour, "linewidth": 1.6, "mutation_scale": 17},
+            zorder=5,
+        )

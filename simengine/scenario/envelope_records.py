@@ -1,0 +1,44 @@
+"""Keys of the envelope study."""
+
+from collections.abc import Iterator
+from itertools import pairwise
+from typing import Annotated
+
+from pydantic import Field
+
+from simengine.scenario.quantities import (
+    Complaint,
+    Fraction,
+    Length,
+    Mass,
+    Record,
+    TemperatureDifference,
+)
+
+
+class Envelope(Record):
+    """Where the envelope is computed.
+
+    Left empty, `temperature_offsets` means the scenario's own day and `masses` its all-up mass, 15 kg less
+    and 15 kg more. A temperature offset stands in place of the scenario's own, it is not added to it.
+    """
+
+    heights_to: Annotated[Length, Field(ge=100, le=9000)] = 5000.0
+    heights_count: Annotated[int, Field(ge=2, le=1000)] = 41
+    temperature_offsets: Annotated[
+        tuple[Annotated[TemperatureDifference, Field(ge=-60, le=60)], ...], Field(max_length=20)
+    ] = ()
+    masses: Annotated[tuple[Annotated[Mass, Field(gt=0, le=600)], ...], Field(max_length=50)] = ()
+    bars: Annotated[
+        tuple[Annotated[Fraction, Field(ge=0, le=1)], ...], Field(min_length=1, max_length=20)
+    ] = (0.0, 1.0)
+    map_heights: Annotated[int, Field(ge=2, le=1000)] = 60
+    map_throttles: Annotated[int, Field(ge=2, le=1000)] = 40
+
+    def complaints(self) -> Iterator[Complaint]:
+        """Coordinates rise."""
+        for name in ("temperature_offsets", "masses", "bars"):
+            values = getattr(self, name)
+            for index, (before, after) in enumerate(pairwise(values)):
+                if not after > before:
+                    yield Complaint((name, index + 1), "the values must rise")
