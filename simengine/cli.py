@@ -30,7 +30,7 @@ app = typer.Typer(
 
 COMPILING = "Compiling the flight model for this machine, once: ten to twenty seconds ..."
 STARTER_NAME = "scenario.yaml"
-OBJECTS_BEFORE_COLLECTION = 200_000
+OBJECTS_BEFORE_COLLECTION = 1_000_000
 
 
 def main() -> None:

@@ -9,11 +9,11 @@ from simengine.report.facts import PhaseFacts, moves_by_itself, number, phase_fa
 from simengine.results.catalogue import EventKind, PitchState
 
 SAME_AIR = 5.0  # a margin within this of what was flown needs no words on the thinner air [rpm]
+RESTLESS_FROM = 3  # leaving a stop this often in one phase is hunting
 PHASES_TOLD = 4  # more are left to the table
 NOTABLE_ENDS = frozenset(
     {
         EventKind.CEILING,
-        EventKind.FUEL_RESERVE,
         EventKind.FUEL_EMPTY,
         EventKind.OUT_OF_TIME,
         EventKind.GROUND_REACHED,
@@ -41,7 +41,9 @@ def conclusion_sentences(dataset: xarray.Dataset) -> list[Sentence]:
     told = shift_sentences(dataset, phases) if moves_by_itself(dataset) else speed_sentences(phases, hub)
     return [
         *told,
+        *restless_sentences(phases),
         *limit_sentences(phases, number(dataset, "engine_rpm_limit")),
+        *reserve_sentences(phases),
         *end_sentences(phases),
         fuel_sentence(phases),
     ]
@@ -84,10 +86,11 @@ def shift_words(phase: PhaseFacts, stops: tuple[float, float]) -> str:
         finish = f"finishes at {phase.shift_finish_rpm:.0f} engine rpm"
         return f"the shift, begun before, {finish}{margin_words(phase)}"
     start = f"the shift begins at {phase.shift_begin_rpm:.0f} engine rpm and " if begins else "the blades "
-    if isfinite(phase.hung_at):
+    if isfinite(phase.hung_at) and not isfinite(phase.return_begin_rpm):
+        hang = "HANGS" if begins else "HANG"
         where = f"between coarse {stops[0]:.1f}° and fine {stops[1]:.1f}°"
         return (
-            f"{start}HANGS at {phase.hung_at:.1f}°, {where}: it does not finish{full_throttle_words(phase)}"
+            f"{start}{hang} at {phase.hung_at:.1f}°, {where}: it does not finish{full_throttle_words(phase)}"
         )
     if begins:
         return f"{start}does NOT finish{full_throttle_words(phase)}"
@@ -131,6 +134,8 @@ def return_words(phase: PhaseFacts) -> str:
     begin = f"the return begins at {phase.return_begin_rpm:.0f}"
     if isfinite(phase.return_finish_rpm):
         return f"{begin} and finishes at {phase.return_finish_rpm:.0f}"
+    if isfinite(phase.hung_at):
+        return f"{begin}, then the blades HANG between the stops, at {phase.final_blade_angle:.1f}° at the end"
     return f"{begin} but does NOT finish, the phase ends at {phase.final_blade_angle:.1f}°"
 
 
@@ -167,6 +172,29 @@ def limit_sentences(phases: list[PhaseFacts], limit: float) -> list[Sentence]:
     excess = worst.highest_engine_rpm - limit
     words = f"The engine PASSES its limit of {limit:.0f} rpm by {excess:.0f} rpm {worst.place}."
     return [Sentence(words, warns=True)]
+
+
+def restless_sentences(phases: list[PhaseFacts]) -> list[Sentence]:
+    """Phases in which the blades go to and fro, or in which no throttle is level."""
+    told = []
+    for phase in phases:
+        leaves = sum(event.kind in (EventKind.SHIFT_BEGINS, EventKind.RETURN_BEGINS) for event in phase.events)
+        if leaves >= RESTLESS_FROM:
+            words = f"{capital(phase.place)} the blades go to and fro: they leave a stop {leaves} times."
+            told.append(Sentence(words, warns=True))
+        elif "hunts" in phase.outcome:
+            told.append(Sentence(f"{capital(phase.place)}: {phase.outcome}.", warns=True))
+    return told
+
+
+def reserve_sentences(phases: list[PhaseFacts]) -> list[Sentence]:
+    """When the fuel came down to its reserve."""
+    return [
+        Sentence(f"The fuel reserve is reached after {event.time / 60.0:.0f} min, {phase.place}.", warns=True)
+        for phase in phases
+        for event in phase.events
+        if event.kind is EventKind.FUEL_RESERVE
+    ]
 
 
 def end_sentences(phases: list[PhaseFacts]) -> list[Sentence]:

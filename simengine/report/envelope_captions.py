@@ -7,7 +7,7 @@ import xarray
 from numpy.typing import NDArray
 
 from simengine.report.conclusion import Sentence
-from simengine.report.envelope_facts import STATES, Own, every_point, own, ranked_changes
+from simengine.report.envelope_facts import STATES, Own, every_point, lifts_beyond, own, ranked_changes
 from simengine.report.envelope_text import change_words, helps, stalls_within_reach, still_sentences
 from simengine.report.facts import moves_by_itself
 from simengine.results.catalogue import PitchState
@@ -55,8 +55,10 @@ def mass_words(dataset: xarray.Dataset) -> str:
     """Ceiling of the lightest and of the heaviest."""
     point = own(dataset)
     same = [each for each in every_point(dataset) if (each.offset, each.bar) == (point.offset, point.bar)]
+    same.sort(key=lambda each: each.all_up_mass)
+    ends = same if len(same) < 2 else [same[0], same[-1]]
     return "At full throttle the shift " + ", ".join(
-        f"at {each.all_up_mass:.0f} kg {ceiling_words(each)}" for each in (same[0], same[-1])
+        f"at {each.all_up_mass:.0f} kg {ceiling_words(each)}" for each in ends
     )
 
 
@@ -112,13 +114,14 @@ def sweep_caption(dataset: xarray.Dataset) -> Sentence:
     opening, closing = (moving_range(dataset, throttle, branch) for branch in ("opening", "closing"))
     if opening is None:
         return Sentence("The blades do not leave their stop at any throttle.", warns=True)
-    words = f"Opening the throttle moves the blades {range_words(*opening)}"
+    words = f"Opening the throttle moves the blades fine {range_words(*opening)}"
     if closing is None:
         return Sentence(f"{words}; closing it does NOT bring them back.", warns=True)
     stay = "" if reaches_fine(dataset) else "; even full throttle does NOT put them on the fine stop"
-    either = "; between the two the blades stay where they came from" if opening != closing else ""
+    either = "; between the two they stay where they came from" if opening != closing else ""
     return Sentence(
-        f"{words}, closing it {range_words(closing[1], closing[0])}{either}{stay}.", warns=bool(stay)
+        f"{words}, closing it brings them back {range_words(closing[1], closing[0])}{either}{stay}.",
+        warns=bool(stay),
     )
 
 
@@ -143,9 +146,12 @@ def reaches_fine(dataset: xarray.Dataset) -> bool:
 
 def changes_caption(dataset: xarray.Dataset) -> Sentence:
     """The change that lifts the ceiling most."""
+    point = own(dataset)
+    if point.finishes.all() and not isfinite(point.number("shift_ceiling")):
+        return Sentence("The shift finishes at every height as it is; no change is needed for that.")
     helping = [change for change in ranked_changes(dataset) if helps(change)]
     if helping:
-        return Sentence(f"Most for the shift ceiling does: {helping[0].name}; it {change_words(helping[0])}.")
-    if own(dataset).finishes.all():
-        return Sentence("The shift finishes at every height as it is; no change is needed.")
+        best = helping[0]
+        effect = "puts it above every height searched" if lifts_beyond(best) else change_words(best)
+        return Sentence(f"Most for the shift ceiling does: {best.name}; it {effect}.")
     return Sentence("None of these single changes lifts the shift ceiling.", warns=True)

@@ -23,12 +23,12 @@ def changes_picture(dataset: xarray.Dataset) -> Figure:
     subject = f"One change at a time to the machine as it is: what it does to the shift ceiling ({now})"
     high = ROW * len(changes)
     page = sheet(dataset, subject, changes_caption(dataset), high + 0.75)
-    draw_bars(page.axes(3.6, 0.05, 6.2, high), changes)
+    draw_bars(page.axes(3.6, 0.05, 6.2, high), changes, bars=not point.finishes.all() or isfinite(ceiling))
     return page.figure
 
 
-def draw_bars(axes: Axes, changes: list[Change]) -> None:
-    """A bar each; what no number can tell is told in words."""
+def draw_bars(axes: Axes, changes: list[Change], *, bars: bool) -> None:
+    """A bar each; what no number can tell is told in words. No `bars` where there is nothing to gain."""
     gains = [change.gain for change in changes if isfinite(change.gain)]
     reach = max([abs(gain) for gain in gains], default=1.0) or 1.0
     rows = list(range(len(changes)))[::-1]
@@ -37,7 +37,7 @@ def draw_bars(axes: Axes, changes: list[Change]) -> None:
     axes.set_ylim(-0.7, len(changes) - 0.3)
     axes.axvline(0.0, color=GREY, linewidth=1.0, zorder=3)
     for row, change in zip(rows, changes, strict=True):
-        draw_bar(axes, row, change, reach)
+        draw_bar(axes, row, change, reach if bars else 0.0)
     axes.set_yticks(rows, [change.name for change in changes], fontsize=9)
     axes.grid(axis="x", color=PALE_LINE, linewidth=0.7)
     axes.set_axisbelow(True)
@@ -47,7 +47,7 @@ def draw_bars(axes: Axes, changes: list[Change]) -> None:
 
 
 def draw_bar(axes: Axes, row: int, change: Change, reach: float) -> None:
-    """One bar with its figures at the end."""
+    """One bar with its figures at the end; `reach` is the length of one that leaves the picture."""
     gain = change.gain
     if isfinite(gain):
         colour, hatch = (GREEN, "") if gain >= 0 else (VERMILION, "////")
@@ -65,6 +65,8 @@ def draw_bar(axes: Axes, row: int, change: Change, reach: float) -> None:
 
 def unnumbered(change: Change) -> str:
     """What is known where no ceiling was found."""
-    finish = f"shift finishes at {change.shift_finish_rpm:.0f} rpm in the low climb"
-    known = finish if isfinite(change.shift_finish_rpm) else "shift does not finish in the low climb"
-    return f"{change.words}; {known}" if change.words else known
+    if not isfinite(change.shift_finish_rpm):
+        return change.words
+    return (
+        f"{change.words} at full throttle; it would need {change.shift_finish_rpm:.0f} rpm in the low climb"
+    )

@@ -39,9 +39,10 @@ GROUND_MARKS = (  # variable, mark, colour, filled
 def heights_picture(dataset: xarray.Dataset) -> Figure:
     """Draw height against engine rpm for the scenario's own mass, temperature and trim."""
     point = own(dataset)
+    moves = "▷ shift begins, ▶ finishes, ◁ return begins, ◀ finishes, " if moves_by_itself(dataset) else ""
     subject = (
         f"Lines: full-throttle climb at every height, {point.place}. Marks: the same standing on the ground, "
-        f"▷ shift begins, ▶ finishes, ◁ return begins, ◀ finishes, □ full throttle."
+        f"{moves}□ full throttle."
     )
     page = sheet(dataset, subject, heights_caption(dataset), HIGH + 1.2)
     axes = page.axes(1.0, 0.6, 9.05, HIGH)
@@ -118,11 +119,12 @@ def boxed(axes: Axes, x: float, y: float, words: str, colour: str, *, bold: bool
 def mark_limit(axes: Axes, limit: float) -> None:
     """The engine's rpm limit."""
     axes.axvline(limit, color=WARNING, linewidth=1.2, linestyle=(0, (2, 1.5)), zorder=3)
-    axes.text(
-        limit,
-        0.015,
-        f" limit {limit:.0f} ",
-        transform=axes.get_xaxis_transform(),
+    axes.annotate(
+        f"limit {limit:.0f}",
+        (limit, 0.02),
+        xycoords=axes.get_xaxis_transform(),
+        xytext=(3, 0),
+        textcoords="offset points",
         rotation=90,
         ha="left",
         va="bottom",

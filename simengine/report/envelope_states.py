@@ -29,8 +29,10 @@ SHADES = ["#8FC1DF", "#F6EFA6", "#EFA27B", "#8ACFB5"]  # the palette's four, lig
 def states_picture(dataset: xarray.Dataset) -> Figure:
     """Draw the maps by pitch state."""
     point = own(dataset)
-    key = "   ".join(f"{letter} = {word}" for letter, word, *_ in STATES if word != "shifting")
-    subject = f"Where the blades are:   {key} (between the stops; numbers are blade angles in degrees)"
+    subject = (
+        "Where the blades are:   C = on the coarse stop   H = HUNG between the stops, with the blade angle "
+        "in degrees   F = on the fine stop"
+    )
     page = sheet(dataset, subject, states_caption(dataset), HIGH + 1.6)
     by_mass = page.axes(0.9, 0.35, 3.2, HIGH)
     draw_masses(by_mass, point)
@@ -90,7 +92,7 @@ def draw_column(axes: Axes, point: Own, left: float, right: float) -> None:
 
 def draw_hung_angles(axes: Axes, columns: list[Own], edges: Array) -> None:
     """Blade angle where hung, written at a few heights of each column."""
-    spacing = 0.07 * (axes.get_ylim()[1] - axes.get_ylim()[0])
+    spacing = 0.1 * (axes.get_ylim()[1] - axes.get_ylim()[0])
     for each, (left, right) in zip(columns, pairwise(edges), strict=True):
         angle, written = each.line("full_throttle_blade_angle"), -np.inf
         for row, state in enumerate(each.state):
@@ -134,6 +136,8 @@ def across_masses(
     order, seen = np.argsort(masses), np.isfinite(levels)
     if not seen.any():
         words += ": none met"
+    elif np.all(levels[seen] > axes.get_ylim()[1]):
+        words += ": above ↑"
     width = 2.4 if dashes == "-" else 1.6
     axes.plot(
         masses[order],

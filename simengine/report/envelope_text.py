@@ -151,7 +151,7 @@ def change_words(change: Change) -> str:
         return f"{verb} the ceiling by {abs(change.gain):.0f} m to {change.ceiling:.0f} m"
     if isfinite(change.ceiling):
         return f"gives a ceiling of {change.ceiling:.0f} m"
-    return f"({change.words or 'no ceiling found'})"
+    return f"({change.words})"
 
 
 def service_sentence(point: Own) -> list[Sentence]:

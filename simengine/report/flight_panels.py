@@ -130,10 +130,11 @@ def draw_blade_angle(axes: Axes, view: View) -> None:
     mark_shift(axes, view, lambda event: event.blade_angle)
     for event in view.events:
         if event.kind is EventKind.SHIFT_HANGS:
+            drifts = event.note.startswith("drifts")
             axes.annotate(
-                f"hangs at {event.blade_angle:.1f}°",
+                f"drifts from {event.blade_angle:.1f}°" if drifts else f"hangs at {event.blade_angle:.1f}°",
                 (float(view.axis.place(event.time)), event.blade_angle),
-                xytext=(8, 5),
+                xytext=(8, -14) if drifts else (8, 5),
                 textcoords="offset points",
                 fontsize=9,
                 fontweight="bold",

@@ -9,6 +9,7 @@ import numpy as np
 import xarray
 from rich import box
 from rich.console import Console
+from rich.markup import escape
 from rich.table import Table
 
 from simengine.report.cautions import caution_list
@@ -91,7 +92,7 @@ def table_of(title: str, phases: Sequence[PhaseFacts], columns: Sequence[tuple[s
     for heading, _ in columns:
         table.add_column(heading, justify="right", overflow="fold")
     for phase in phases:
-        table.add_row(phase.name, *(cell(phase) for _, cell in columns))
+        table.add_row(escape(phase.name), *(cell(phase) for _, cell in columns))
     return table
 
 

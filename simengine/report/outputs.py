@@ -1,10 +1,14 @@
 """From a scenario file to result files: what both the command and `simengine.fly` do."""
 
-from collections.abc import Callable
+import warnings
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from simengine.errors import OutputError
 from simengine.results.files import written_whole
 
 if TYPE_CHECKING:
@@ -80,30 +84,46 @@ def write_outputs(
     from simengine.results.netcdf import write_netcdf
 
     folder = Path(folder)
+    refuse_folders([folder / f"{stem}.{form}" for form in ("nc", *PICTURE_FORMATS)])
     paths = [write_netcdf(dataset, folder / f"{stem}.nc")]
     return [*paths, *write_pictures(dataset, folder, stem)] if pictures else paths
+
+
+@contextmanager
+def plain_text() -> Iterator[None]:
+    """Draw names as they are: a dollar sign is no formula, a letter without a glyph no warning."""
+    import matplotlib
+
+    # Text stays text in the vector picture, and equal runs give equal files.
+    settings = {"text.parse_math": False, "svg.fonttype": "none", "svg.hashsalt": "simengine"}
+    with matplotlib.rc_context(settings), warnings.catch_warnings():
+        warnings.filterwarnings("ignore", message="Glyph")
+        yield
 
 
 def write_pictures(dataset: "xarray.Dataset", folder: Path, stem: str) -> list[Path]:
     """Draw once, write as pixels and as vectors."""
     from simengine.report.flight_picture import flight_picture
 
-    return write_picture(flight_picture(dataset), folder, stem)
+    return write_picture(lambda: flight_picture(dataset), folder, stem)
 
 
-def write_picture(picture: "Figure", folder: Path, stem: str) -> list[Path]:
-    """Write one picture in every form; returns the paths."""
-    import matplotlib
-
-    paths = []
-    # Text stays text in the vector picture, and equal runs give equal files.
-    with matplotlib.rc_context({"svg.fonttype": "none", "svg.hashsalt": "simengine"}):
-        for form in PICTURE_FORMATS:
-            path = folder / f"{stem}.{form}"
+def write_picture(draw: "Callable[[], Figure]", folder: Path, stem: str) -> list[Path]:
+    """Draw one picture and write it in every form; returns the paths."""
+    paths = [folder / f"{stem}.{form}" for form in PICTURE_FORMATS]
+    with plain_text():
+        picture = draw()
+        for path, form in zip(paths, PICTURE_FORMATS, strict=True):
             with written_whole(path) as temporary:
                 picture.savefig(temporary, format=form, metadata={"Date": None} if form == "svg" else None)
-            paths.append(path)
     return paths
+
+
+def refuse_folders(paths: list[Path]) -> None:
+    """Find out before anything is written whether a result's name is taken by a folder."""
+    for path in paths:
+        if path.is_dir():
+            raise OutputError(f"{path}: is a folder; move it away, or give another folder with -o")
 
 
 # --- envelope --------------------------------------------------------------------------------------
@@ -180,5 +200,5 @@ def write_envelope(
         from simengine.report.envelope_pictures import envelope_drawers
 
         for name, draw in envelope_drawers(dataset).items():
-            paths += write_picture(draw(dataset), folder, f"{stem}.{name}")
+            paths += write_picture(partial(draw, dataset), folder, f"{stem}.{name}")
     return paths

@@ -19,8 +19,8 @@ from simengine.scenario.quantities import (
 class Envelope(Record):
     """Where the envelope is computed.
 
-    Left empty, `temperature_offsets` means the scenario's own day and `masses` its all-up mass, 15 kg less
-    and 15 kg more. A temperature offset stands in place of the scenario's own, it is not added to it.
+    Left empty, `temperature_offsets` means the scenario's own day, `masses` its all-up mass, 15 kg less and
+    15 kg more, and `bars` no bar and as much as the wing's polar goes to. A temperature offset stands in place of the scenario's own, it is not added to it.
     """
 
     heights_to: Annotated[Length, Field(ge=100, le=9000)] = 5000.0
@@ -29,9 +29,7 @@ class Envelope(Record):
         tuple[Annotated[TemperatureDifference, Field(ge=-60, le=60)], ...], Field(max_length=20)
     ] = ()
     masses: Annotated[tuple[Annotated[Mass, Field(gt=0, le=600)], ...], Field(max_length=50)] = ()
-    bars: Annotated[
-        tuple[Annotated[Fraction, Field(ge=0, le=1)], ...], Field(min_length=1, max_length=20)
-    ] = (0.0, 1.0)
+    bars: Annotated[tuple[Annotated[Fraction, Field(ge=0, le=1)], ...], Field(max_length=20)] = ()
     map_heights: Annotated[int, Field(ge=2, le=1000)] = 60
     map_throttles: Annotated[int, Field(ge=2, le=1000)] = 40
 

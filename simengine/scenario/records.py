@@ -201,3 +201,8 @@ class ScenarioRecord(Record):
             if not isinstance(phase, GroundRun) and phase.bar > most:
                 message = f"is beyond the wing's measured polar, which ends at {100 * most:g} % bar"
                 yield Complaint(("flight", "phases", index, "bar"), message)
+        for index, bar in enumerate(self.envelope.bars):
+            most = self.wing.polar.bar[-1]
+            if bar > most:
+                message = f"is beyond the wing's measured polar, which ends at {100 * most:g} % bar"
+                yield Complaint(("envelope", "bars", index), message)

@@ -117,7 +117,7 @@ def grid_of(record: records.ScenarioRecord, own: Atmosphere, mass: float) -> Gri
     return Grid(
         offsets=block.temperature_offsets or (own.temperature_offset,),
         masses=block.masses or (mass - MASS_STEP, mass, mass + MASS_STEP),
-        bars=block.bars,
+        bars=block.bars or tuple(sorted({0.0, record.wing.polar.bar[-1]})),
         heights=np.linspace(lowest, max(block.heights_to, lowest + 100.0), block.heights_count),
     )
 

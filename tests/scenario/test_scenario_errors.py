@@ -78,7 +78,7 @@ CASES = [
     ("  start: 10 L", "  start: 10 kg", "start", "fuel.start", ["'kg' is the unit of a mass, not of a volume"]),
     ("  start: 10 L", "  start: 10 Lt", "start", "fuel.start", ["unit 'Lt' is not known", "L, ml, cm3, m3"]),
     ("  start: 10 L", "  start: ten litres", "start", "fuel.start", ["must be a volume", "got 'ten litres'"]),
-    ("  start: 10 L", "  start: -1 L", "start", "fuel.start", ["must be at least 0 L", "got '-1 L'"]),
+    ("  start: 10 L", "  start: -1 L", "start", "fuel.start", ["must be greater than 0 L", "got '-1 L'"]),
     ("  start: 10 L", "  start: 101 L", "start", "fuel.start", ["must be at most 100 L", "got '101 L'"]),
     ("  start: 10 L", "  start: 1e3", "start", "fuel.start", ["a unit is required", "got '1e3'"]),
     ("  start: 10 L", "  start: 1e999 L", "start", "fuel.start", ["finite"]),

@@ -1,0 +1,199 @@
+import json
+import os
+import subprocess
+import sys
+import time
+
+import pytest
+from synthetic_envelope import synthetic_envelope
+
+import simengine
+from simengine import cli
+from simengine.errors import NoSolutionError, Problem, ScenarioError
+from simengine.report import outputs, progress
+from simengine.results.cautions import CAUTIONS, SHORT_CAUTION
+
+
+def run(monkeypatch, *arguments):
+    """Run the command in this process; its exit code."""
+    monkeypatch.setattr(sys, "argv", ["simengine", *map(str, arguments)])
+    with pytest.raises(SystemExit) as caught:
+        cli.main()
+    return caught.value.code or 0
+
+
+@pytest.fixture
+def computed(monkeypatch):
+    """Computing is left out: any scenario gives the made-up envelope. Returns what was asked for."""
+    asked = []
+
+    def stub(scenario_path, command, before_computing, progress):
+        asked.append((scenario_path, command, progress))
+        return synthetic_envelope()
+
+    monkeypatch.setattr(outputs, "envelope_of", stub)
+    monkeypatch.setattr(cli, "announce_compilation", lambda: None)
+    return asked
+
+
+def failing(error):
+    def stub(*_):
+        raise error
+
+    return stub
+
+
+def one_line(text):
+    return " ".join(text.split())
+
+
+def test_envelope_writes_prints_and_cautions(computed, monkeypatch, tmp_path, capsys):
+    assert run(monkeypatch, "envelope", "my hub.yaml", "-o", tmp_path / "out") == 0
+    out, err = capsys.readouterr()
+    names = {path.name for path in (tmp_path / "out").iterdir()}
+    pictures = ("heights", "states", "moments", "sweep", "changes")
+    assert names == {
+        "my hub.envelope.nc",
+        *(f"my hub.{picture}.{form}" for picture in pictures for form in ("png", "svg")),
+    }
+    assert "!! ONLY UP TO 3750 m" in out
+    assert SHORT_CAUTION in one_line(out)
+    assert "\x1b" not in out
+    assert err.count("written: ") == 11
+    assert computed[0][1] == f"simengine envelope 'my hub.yaml' -o {tmp_path / 'out'}"
+    assert computed[0][2] is None  # no terminal, no progress bar
+
+
+def test_json_is_the_only_thing_on_standard_output(computed, monkeypatch, tmp_path, capsys):
+    assert run(monkeypatch, "envelope", "a.yaml", "-o", tmp_path, "--json") == 0
+    document = json.loads(capsys.readouterr().out)
+    assert document["study"] == "envelope"
+    assert document["cautions"] == list(CAUTIONS)
+
+
+def test_quiet_is_short_and_still_cautions(computed, monkeypatch, tmp_path, capsys):
+    assert run(monkeypatch, "envelope", "a.yaml", "-o", tmp_path, "-q") == 0
+    out, err = capsys.readouterr()
+    assert "Ceilings" not in out
+    assert SHORT_CAUTION in one_line(out)
+    assert err == ""
+
+
+def test_verbose_tells_every_caution(computed, monkeypatch, tmp_path, capsys):
+    assert run(monkeypatch, "envelope", "a.yaml", "-o", tmp_path, "-v") == 0
+    out = one_line(capsys.readouterr().out)
+    assert all(caution in out for caution in CAUTIONS)
+
+
+@pytest.mark.parametrize(
+    ("error", "code", "words"),
+    [
+        (ScenarioError([Problem("a.yaml", 7, "hub.kind", "not one of ...")]), 2, "a.yaml:7: hub.kind"),
+        (NoSolutionError("no balance at 0 m; less drag"), 3, "no balance at 0 m"),
+    ],
+)
+def test_errors_are_told_without_traceback(computed, monkeypatch, tmp_path, capsys, error, code, words):
+    monkeypatch.setattr(outputs, "envelope_of", failing(error))
+    assert run(monkeypatch, "envelope", "a.yaml", "-o", tmp_path / "out") == code
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert words in err
+    assert "Traceback" not in err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_missing_scenario_is_refused_before_anything_heavy(monkeypatch, tmp_path, capsys):
+    assert run(monkeypatch, "envelope", tmp_path / "none.yaml", "-o", tmp_path) == 2
+    assert "none.yaml" in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("arguments", [("envelope",), ("envelope", "a.yaml", "--nope")])
+def test_wrong_usage_leaves_with_2(arguments, monkeypatch, capsys):
+    assert run(monkeypatch, *arguments) == 2
+    assert "Usage" in capsys.readouterr().err
+
+
+def test_the_help_shows_an_example(monkeypatch, capsys):
+    assert run(monkeypatch, "envelope", "--help") == 0
+    assert "Example:  simengine envelope my_hub.yaml" in capsys.readouterr().out
+
+
+def test_help_and_import_load_nothing_heavy():
+    # pydantic is left out of the list: typer itself may load it for a command with arguments.
+    code = (
+        "import sys; sys.argv = ['simengine', 'envelope', '--help']\n"
+        "import simengine; from simengine.cli import main\n"
+        "try: main()\n"
+        "except SystemExit: pass\n"
+        "heavy = {'numpy', 'xarray', 'pandas', 'matplotlib', 'numba', 'yaml', 'pint', 'scipy', 'rich'}\n"
+        "print('LOADED', sorted(heavy & set(sys.modules)))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "LOADED []"
+
+
+def test_flying_loads_nothing_of_the_envelope():
+    code = (
+        "import sys, simengine.report.outputs, simengine.report.flight_picture, simengine.report.terminal\n"
+        "print(sorted(name for name in sys.modules if 'envelope' in name or 'studies' in name))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"
+
+
+def test_the_python_face_has_the_same_name(computed, tmp_path):
+    result = simengine.envelope(tmp_path / "a.yaml", output=tmp_path)
+    assert result.dataset.attrs["hub_kind"] == "two_stop"
+    assert [path.suffix for path in result.paths][:3] == [".nc", ".png", ".svg"]
+
+
+# --- progress --------------------------------------------------------------------------------------
+BAR = (
+    "import time\n"
+    "from simengine.report.progress import progress_bar\n"
+    "with progress_bar('Envelope of a.yaml:') as report:\n"
+    "    for step in range({steps}):\n"
+    "        report(step / {steps}, 'ceilings'); time.sleep({pause})\n"
+)
+
+
+def on_a_terminal(code):
+    """Run code with standard error on a terminal; what it wrote there."""
+    ours, theirs = os.openpty()
+    environment = os.environ | {"TERM": "xterm-256color"}
+    child = subprocess.Popen([sys.executable, "-c", code], stderr=theirs, env=environment)
+    os.close(theirs)
+    seen = b""
+    while True:
+        try:
+            block = os.read(ours, 65536)
+        except OSError:
+            break
+        if not block:
+            break
+        seen += block
+    os.close(ours)
+    assert child.wait() == 0
+    return seen.decode(errors="replace")
+
+
+@pytest.mark.skipif(not hasattr(os, "openpty"), reason="needs a terminal")
+def test_a_bar_is_shown_after_a_second_and_not_before():
+    assert "ceilings" in on_a_terminal(BAR.format(steps=8, pause=0.2))
+    assert on_a_terminal(BAR.format(steps=3, pause=0.01)) == ""
+
+
+def test_without_a_terminal_there_is_no_bar(monkeypatch):
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: False, raising=False)
+    with progress.progress_bar("x") as report:
+        assert report is None
+
+
+def test_the_bar_is_taken_back_when_the_work_fails(monkeypatch, capsys):
+    monkeypatch.setattr(sys.stderr, "isatty", lambda: True, raising=False)
+    monkeypatch.setattr(progress, "PATIENCE", 0.0)
+    started = time.monotonic()
+    with pytest.raises(ZeroDivisionError), progress.progress_bar("x") as report:
+        report(0.5, "half")
+        raise ZeroDivisionError
+    assert time.monotonic() - started < 5.0
