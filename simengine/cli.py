@@ -35,7 +35,7 @@ OBJECTS_BEFORE_COLLECTION = 1_000_000
 
 def main() -> None:
     """Entry point of the command `simengine`."""
-    # A command makes little garbage and is soon over: searching for it while the libraries load costs 0.4 s.
+    # A command makes little garbage and is soon over: searching for it while the libraries load costs 0.2 s.
     gc.set_threshold(OBJECTS_BEFORE_COLLECTION)
     app()
 

@@ -175,9 +175,7 @@ def plain_hub(
     )
 
 
-def assemble_two_stop(
-    record: records.TwoStopHub, inertia: BladeInertia, propeller: records.Propeller
-) -> Hub:
+def assemble_two_stop(record: records.TwoStopHub, inertia: BladeInertia, propeller: records.Propeller) -> Hub:
     """The self-shifting hub; counterweight arms are told from the chord, blade angles from the face."""
     datum = propeller.blade_angle_datum
     weights = [

@@ -204,7 +204,11 @@ def stability(
             [
                 [matrix[0, 1] / aircraft.rotor_inertia, matrix[0, 0] / aircraft.rotor_inertia, 0.0],
                 [0.0, 0.0, 1.0],
-                [matrix[1, 1] / hub.pitch_inertia, matrix[1, 0] / hub.pitch_inertia, -damping / hub.pitch_inertia],
+                [
+                    matrix[1, 1] / hub.pitch_inertia,
+                    matrix[1, 0] / hub.pitch_inertia,
+                    -damping / hub.pitch_inertia,
+                ],
             ]
         )
     )
@@ -212,7 +216,13 @@ def stability(
 
 
 def equilibrium(
-    aircraft: Aircraft, air: Air, place: Place, angle: float, speed: float, axial_speed: float, throttle: float
+    aircraft: Aircraft,
+    air: Air,
+    place: Place,
+    angle: float,
+    speed: float,
+    axial_speed: float,
+    throttle: float,
 ) -> Equilibrium:
     """Describe one balance."""
     growth, frequency = stability(

@@ -40,8 +40,8 @@ from simengine.models.wing import wing_coefficients
 ) = range(14)
 EVENT_COUNT = 14
 
-# A climb that still gives no more than this has reached its ceiling [m/s]. The fuel burnt alone lifts a ceiling
-# by about 0.1 m/s.
+# A climb that still gives no more than this has reached its ceiling [m/s]; the fuel burnt alone lifts a
+# ceiling by about 0.1 m/s.
 CEILING_CLIMB_RATE = 0.2
 GROUND_MARGIN = 1.0  # [m]
 

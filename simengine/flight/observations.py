@@ -190,15 +190,16 @@ def reynolds_limit(traces: Traces) -> list[str]:
         return []
     lowest = traces["lowest_reynolds"][below].min()
     return [
-        f"a part of the blade ran at Reynolds numbers down to {lowest:.0f}, below the {LOWEST_REYNOLDS:.0f} that "
-        "the section data are meant for: its drag and lift are held there"
+        f"a part of the blade ran at Reynolds numbers down to {lowest:.0f}, below the "
+        f"{LOWEST_REYNOLDS:.0f} that the section data are meant for: its drag and lift are held there"
     ]
 
 
 def beyond_bench_curve(aircraft: Aircraft, speed: NDArray[np.float64]) -> NDArray[np.float64]:
     """Those of some engine speeds [rad/s] that lie outside the bench curve."""
     table = aircraft.engine.torque_table
-    return speed[(speed < table[0, 0]) | (speed > table[-1, 0])]
+    outside: NDArray[np.bool_] = (speed < table[0, 0]) | (speed > table[-1, 0])
+    return np.asarray(speed[outside])
 
 
 def engine_limits(aircraft: Aircraft, traces: Traces) -> list[str]:

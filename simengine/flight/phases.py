@@ -220,7 +220,7 @@ def height_outcome(cockpit: Cockpit, phase: records.Climb | records.Descend, res
     if result.event == events.CEILING:
         return (
             f"stopped at its ceiling: at {cockpit.height:.0f} m it climbs no more than "
-            f"{events.CEILING_CLIMB_RATE} m/s, {phase.to_height - cockpit.height:.0f} m short of what was asked"
+            f"{events.CEILING_CLIMB_RATE} m/s, {phase.to_height - cockpit.height:.0f} m too low"
         )
     return (
         f"{OUT_OF_TIME} after {phase.time_limit:.0f} s at {cockpit.height:.0f} m, "

@@ -135,7 +135,9 @@ def return_words(phase: PhaseFacts) -> str:
     if isfinite(phase.return_finish_rpm):
         return f"{begin} and finishes at {phase.return_finish_rpm:.0f}"
     if isfinite(phase.hung_at):
-        return f"{begin}, then the blades HANG between the stops, at {phase.final_blade_angle:.1f}° at the end"
+        return (
+            f"{begin}, then the blades HANG between the stops, at {phase.final_blade_angle:.1f}° at the end"
+        )
     return f"{begin} but does NOT finish, the phase ends at {phase.final_blade_angle:.1f}°"
 
 
@@ -178,7 +180,9 @@ def restless_sentences(phases: list[PhaseFacts]) -> list[Sentence]:
     """Phases in which the blades go to and fro, or in which no throttle is level."""
     told = []
     for phase in phases:
-        leaves = sum(event.kind in (EventKind.SHIFT_BEGINS, EventKind.RETURN_BEGINS) for event in phase.events)
+        leaves = sum(
+            event.kind in (EventKind.SHIFT_BEGINS, EventKind.RETURN_BEGINS) for event in phase.events
+        )
         if leaves >= RESTLESS_FROM:
             words = f"{capital(phase.place)} the blades go to and fro: they leave a stop {leaves} times."
             told.append(Sentence(words, warns=True))

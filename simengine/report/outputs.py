@@ -95,8 +95,12 @@ def plain_text() -> Iterator[None]:
     import matplotlib
 
     # Text stays text in the vector picture, and equal runs give equal files.
-    settings = {"text.parse_math": False, "svg.fonttype": "none", "svg.hashsalt": "simengine"}
-    with matplotlib.rc_context(settings), warnings.catch_warnings():
+    with (
+        matplotlib.rc_context(
+            {"text.parse_math": False, "svg.fonttype": "none", "svg.hashsalt": "simengine"}
+        ),
+        warnings.catch_warnings(),
+    ):
         warnings.filterwarnings("ignore", message="Glyph")
         yield
 

@@ -9,7 +9,6 @@ from simengine.scenario.quantities import (
     Complaint,
     Fraction,
     Length,
-    NotNegative,
     Positive,
     Record,
     Share,

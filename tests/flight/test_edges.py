@@ -1,11 +1,21 @@
-"""Flights at the edges: light pilots, clutches, other hubs, limits met before the start, boundaries of phases."""
+"""Flights at the edges: light pilots, clutches, other hubs, limits met before the start, phase boundaries."""
 
 from dataclasses import replace
 from math import radians
 
 import numpy as np
 import pytest
-from flights import EventKind, climb, cruise, demo_scenario, events, ground_run, simulate, with_hub, with_phases
+from flights import (
+    EventKind,
+    climb,
+    cruise,
+    demo_scenario,
+    events,
+    ground_run,
+    simulate,
+    with_hub,
+    with_phases,
+)
 
 from simengine.balance.assembly import assemble
 from simengine.constants import RPM
@@ -80,7 +90,7 @@ def test_a_slipping_clutch_burns_the_same_in_both_fidelities():
 
 def test_a_flight_that_breaks_off_is_an_error_and_not_a_result():
     spring = records.TorsionSpring(kind="torsion", rate=1e9, preload_angle=0.0)
-    with pytest.raises(NoSolutionError, match="events on one leg|steps became too small"):
+    with pytest.raises(NoSolutionError, match=r"events on one leg|steps became too small"):
         simulate(with_phases(with_hub(demo_scenario(), spring=spring), climb(400.0)))
 
 
@@ -94,10 +104,14 @@ def test_limits_passed_before_the_start_are_told():
 
 
 def test_fuel_runs_out_and_ends_the_flight():
-    result = simulate(with_phases(changed(demo_scenario(), "fuel", start=0.0015), climb(3000.0), cruise(60.0)))
+    result = simulate(
+        with_phases(changed(demo_scenario(), "fuel", start=0.0015), climb(3000.0), cruise(60.0))
+    )
     assert len(events(result, EventKind.FUEL_RESERVE)) == 1
     assert len(events(result, EventKind.FUEL_EMPTY)) == 1
-    assert "fuel ran out" in result.attrs["outcome"] and "1 phase after it not flown" in result.attrs["outcome"]
+    assert (
+        "fuel ran out" in result.attrs["outcome"] and "1 phase after it not flown" in result.attrs["outcome"]
+    )
     assert float(result.fuel_used[-1]) == pytest.approx(0.0015 * 745.0, rel=1e-6)
 
 
@@ -123,7 +137,11 @@ def test_a_drifting_blade_is_said_to_drift():
 
 def test_governed_hub_holds_its_engine_speed_in_climb_and_cruise():
     hub = records.GovernedHub(
-        kind="governed", name="governed", coarse_stop=radians(20.0), fine_stop=radians(9.0), engine_speed=7600.0 * RPM
+        kind="governed",
+        name="governed",
+        coarse_stop=radians(20.0),
+        fine_stop=radians(9.0),
+        engine_speed=7600.0 * RPM,
     )
     scenario = with_phases(with_other_hub(hub), climb(600.0))
     for fidelity in ("dynamic", "steady"):
@@ -135,7 +153,11 @@ def test_governed_hub_holds_its_engine_speed_in_climb_and_cruise():
 
 def test_selected_hub_goes_where_the_pilot_puts_it_at_its_own_rate():
     hub = records.SelectedHub(
-        kind="two_stop_selected", name="selected", coarse_stop=radians(14.0), fine_stop=radians(10.5), pitch_rate=0.02
+        kind="two_stop_selected",
+        name="selected",
+        coarse_stop=radians(14.0),
+        fine_stop=radians(10.5),
+        pitch_rate=0.02,
     )
     result = simulate(with_phases(with_other_hub(hub), climb(500.0), cruise(60.0)))
     assert result.final_blade_angle.values == pytest.approx([10.5, 14.0], abs=0.01)

@@ -155,7 +155,7 @@ def tick_labels(axes):
     for axis, (low, high) in ((axes.xaxis, sorted(axes.get_xlim())), (axes.yaxis, sorted(axes.get_ylim()))):
         shown += [
             label
-            for place, label in zip(axis.get_ticklocs(), axis.get_ticklabels(), strict=True)
+            for place, label in zip(axis.get_ticklocs(), axis.get_ticklabels(), strict=False)
             if low <= place <= high
         ]
     return shown
