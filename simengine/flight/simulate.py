@@ -73,9 +73,27 @@ def simulate(scenario: Scenario, *, fidelity: str | None = None, command: str = 
         rejected_steps=track.rejected,
         command=command,
         defaults_used=scenario.defaults,
-        model_limits=tuple(model_limits(aircraft, traces)),
+        inputs_marked=marked_inputs(scenario),
+        model_limits=(*unlinked_words(record.hub), *model_limits(aircraft, traces)),
     )
     return flight_dataset(traces, events, phases, provenance, setup(aircraft, record))
+
+
+def unlinked_words(hub: records.Hub) -> tuple[str, ...]:
+    """A sentence if nothing but equal springs keeps the blades alike."""
+    if not isinstance(hub, records.TwoStopHub) or hub.blades_linked:
+        return ()
+    return ("the blades are not linked, the model moves them as one: an unequal shift is not in it",)
+
+
+def marked_inputs(scenario: Scenario) -> tuple[str, ...]:
+    """Inputs that say where they come from or how sure they are, as typed."""
+    return tuple(
+        f"{key} = {origin.text}"
+        + (f" ({origin.mark})" if origin.mark and origin.mark not in origin.text else "")
+        for key, origin in scenario.origins.items()
+        if origin.mark or origin.plus_minus is not None
+    )
 
 
 def setup(aircraft: Aircraft, record: records.ScenarioRecord) -> Setup:

@@ -34,6 +34,7 @@ def print_flight(dataset: xarray.Dataset, *, quiet: bool = False, verbose: bool 
         say.block(
             "Events (time, what, ENGINE rpm, blade angle, height):", "\n".join(all_event_lines(dataset))
         )
+        say.block("Inputs with origin or uncertainty:", dataset.attrs.get("inputs_marked", ""))
         say.block("Defaults used:", dataset.attrs.get("defaults_used", ""))
         say.block("Run:", run_text(dataset))
     say.block("CAUTION", caution_text()) if verbose else say.lines(["", short_caution()])

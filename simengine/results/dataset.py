@@ -204,6 +204,7 @@ def global_attributes(provenance: Provenance, setup: Setup) -> dict[str, object]
         "fidelity": provenance.fidelity,
         "model_limits": lines(provenance.model_limits),
         "defaults_used": lines(provenance.defaults_used),
+        "inputs_marked": lines(provenance.inputs_marked),
         "solver": provenance.solver,
         "solver_relative_tolerance": float(provenance.relative_tolerance),
         "solver_steps": np.int32(provenance.steps),

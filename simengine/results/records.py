@@ -116,6 +116,8 @@ class Provenance:
         The whole scenario as one YAML text, layers merged.
     defaults_used : tuple of str
         Keys that the scenario left to their default, with the value.
+    inputs_marked : tuple of str
+        Keys whose value carries an origin (measured, assumed, fitted) or an uncertainty, as typed.
     model_limits : tuple of str
         One sentence for each limit of the model that the flight met.
     outcome : str
@@ -134,4 +136,5 @@ class Provenance:
     command: str = ""
     institution: str = ""
     defaults_used: tuple[str, ...] = ()
+    inputs_marked: tuple[str, ...] = ()
     model_limits: tuple[str, ...] = ()

@@ -201,3 +201,11 @@ def test_a_distance_against_too_strong_a_wind_has_no_solution():
 def test_an_airspeed_the_wing_does_not_fly_has_no_solution():
     with pytest.raises(NoSolutionError, match="outside what this wing flies level"):
         simulate(with_phases(demo_scenario(), cruise(60.0, airspeed=30.0)))
+
+
+def test_unlinked_blades_are_named_as_a_limit_of_the_model():
+    run = ground_run((0.0, 0.0), (5.0, 0.0))
+    linked = simulate(with_phases(demo_scenario(), run))
+    unlinked = simulate(with_phases(with_hub(demo_scenario(), blades_linked=False), run))
+    assert "not linked" not in linked.attrs.get("model_limits", "")
+    assert "not linked" in unlinked.attrs["model_limits"]
