@@ -118,7 +118,8 @@ def sweep_caption(dataset: xarray.Dataset) -> Sentence:
     if closing is None:
         return Sentence(f"{words}; closing it does NOT bring them back.", warns=True)
     stay = "" if reaches_fine(dataset) else "; even full throttle does NOT put them on the fine stop"
-    either = "; between the two they stay where they came from" if opening != closing else ""
+    low, high = min(opening[0], closing[0]), max(opening[1], closing[1])
+    either = f"; {range_words(low, high)} the two ways differ" if opening != closing else ""
     return Sentence(
         f"{words}, closing it brings them back {range_words(closing[1], closing[0])}{either}{stay}.",
         warns=bool(stay),

@@ -190,7 +190,7 @@ def mark_ceilings(axes: Axes, point: Own) -> None:
         return
     if lowest <= service <= highest:
         axes.axhline(service, color=GREEN, linewidth=1.6, linestyle=(0, (7, 3)), zorder=3)
-        above = service > shift or not isfinite(shift)
+        above = (service > shift or not isfinite(shift)) and service + 2.0 * room < highest
         boxed(axes, at, service + (room if above else -room), f"service ceiling {service:.0f} m", "#00664B")
     elif service > highest:
         boxed(axes, at, highest - room, f"service ceiling {service:.0f} m ↑", "#00664B")

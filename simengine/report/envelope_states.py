@@ -21,6 +21,7 @@ from simengine.results.catalogue import PitchState
 Array = NDArray[np.float64]
 
 HIGH = 5.4  # panels [in]
+STUMP = 12  # points below which a line of equal blade angle tells nothing
 HEIGHT_WORDS = "height above mean sea level (geometric), m"
 HUNG = PITCH_STATES.index(PitchState.HUNG)
 SHADES = ["#8FC1DF", "#F6EFA6", "#EFA27B", "#8ACFB5"]  # the palette's four, lighter: maps are large
@@ -195,20 +196,18 @@ def draw_angles(axes: Axes, dataset: xarray.Dataset, branch: str, between: NDArr
     levels = np.arange(np.ceil(low / step) * step, high, step)
     if levels.size and min(angle.shape) > 1:
         height = np.asarray(dataset["map_height"].values, dtype=np.float64)
-        drawn = axes.contour(throttle, height, angle, levels=levels, colors=INK, linewidths=0.8)
+        drawn = axes.contour(throttle, height, angle, levels=levels)
+        drawn.remove()  # only its lines are wanted, without the stumps
         for level, pieces in zip(levels, drawn.allsegs, strict=True):
-            name_angle(axes, float(level), longest(pieces))
-
-
-def longest(pieces: list[Array]) -> Array:
-    """The piece of a line with most points, shape (n, 2)."""
-    return max(pieces, key=len, default=np.empty((0, 2)))
+            lines = [piece for piece in pieces if len(piece) >= STUMP]
+            for piece in lines:
+                axes.plot(piece[:, 0], piece[:, 1], color=INK, linewidth=0.8)
+            if lines:
+                name_angle(axes, float(level), max(lines, key=len))
 
 
 def name_angle(axes: Axes, level: float, piece: Array) -> None:
-    """The blade angle at the upper third of its line, unless the line is a stump."""
-    if len(piece) < 12:
-        return
+    """The blade angle at the upper third of its line."""
     x, y = piece[int(0.7 * len(piece))]
     words = f"{level:g}°"
     axes.text(

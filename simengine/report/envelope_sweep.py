@@ -4,6 +4,8 @@ import numpy as np
 import xarray
 from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.path import Path
+from matplotlib.transforms import Affine2D
 from numpy.typing import NDArray
 
 from simengine.report.envelope_captions import sweep_caption
@@ -15,6 +17,7 @@ from simengine.report.flight_panels import BLUE, GREEN, VERMILION, WARNING, besi
 Array = NDArray[np.float64]
 
 BRANCHES = (("opening", VERMILION, "-", 1), ("closing", BLUE, (0, (5, 2)), -1))
+HEAD = np.array([[1.0, 0.0], [-0.7, 0.55], [-0.7, -0.55], [1.0, 0.0]])  # an arrow's, tip first, to the right
 ARROWS = {1: (0.2, 0.75), -1: (0.25, 0.8)}  # places along a branch, as shares of the throttle
 
 
@@ -69,18 +72,15 @@ def draw_loop(axes: Axes, dataset: xarray.Dataset, throttle: Array, quantity: st
 
 def draw_arrows(axes: Axes, throttle: Array, values: Array, colour: str, direction: int) -> None:
     """Heads along a line in the direction in which it is run through, one on its steepest piece."""
-    count = values.size
-    rows = [int(share * (count - 2)) for share in ARROWS[direction]]
+    rows = [int(share * (values.size - 2)) for share in ARROWS[direction]]
     steps = np.abs(np.diff(values))
     if np.isfinite(steps).any():
         rows.append(int(np.nanargmax(steps)))
     for row in rows:
-        start, end = (row, row + 1) if direction > 0 else (row + 1, row)
-        tip = (0.4 * throttle[start] + 0.6 * throttle[end], 0.4 * values[start] + 0.6 * values[end])
-        axes.annotate(
-            "",
-            tip,
-            xytext=(throttle[start], values[start]),
-            arrowprops={"arrowstyle": "-|>", "color": colour, "linewidth": 1.6, "mutation_scale": 17},
-            zorder=5,
+        ends = np.array([[throttle[row], values[row]], [throttle[row + 1], values[row + 1]]])
+        across, up = direction * np.diff(axes.transData.transform(ends), axis=0)[0]
+        head = Path(HEAD).transformed(Affine2D().rotate(float(np.arctan2(up, across))))
+        middle = ends.mean(axis=0)
+        axes.plot(
+            middle[:1], middle[1:], marker=head, markersize=11, color=colour, linestyle="none", zorder=5
         )

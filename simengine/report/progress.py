@@ -23,7 +23,12 @@ def progress_bar(heading: str) -> Iterator[Progress | None]:
     from rich.progress import BarColumn, TextColumn, TimeRemainingColumn
     from rich.progress import Progress as Bar
 
-    columns = (TextColumn("{task.description}", markup=False), BarColumn(), TimeRemainingColumn())
+    columns = (
+        BarColumn(24),
+        TextColumn("{task.percentage:>3.0f} %"),
+        TimeRemainingColumn(),
+        TextColumn("{task.description}", markup=False),
+    )
     bar = Bar(*columns, console=Console(stderr=True), transient=True)
     task = bar.add_task(heading, total=1.0)
     started, shown = time.monotonic(), False

@@ -177,7 +177,7 @@ def flight_figures(
     """One point in flight."""
     machine, condition = column.machine, column.at(height)
     full = points.full_throttle(machine, condition)
-    flown = level(machine, condition, opening, near)
+    flown = level(machine, condition, opening, near, full)
     axial_speed = machine.inflow_factor * full.airspeed
     return shift_figures("", points.shift_speeds(machine, condition.air, axial_speed)) | {
         "full_throttle_rpm_coarse": full.speed_coarse,

@@ -5,10 +5,17 @@ from typing import NamedTuple
 
 from simengine.balance.aircraft import Aircraft
 from simengine.balance.pitch import balance_at, pitch_balance, pitch_state
-from simengine.balance.trim import JUMPS, REACHED, SteadyFlight, level_flight, steady_flight
+from simengine.balance.trim import (
+    JUMPS,
+    REACHED,
+    TOO_LITTLE_POWER,
+    SteadyFlight,
+    level_flight,
+    steady_flight,
+)
 from simengine.constants import DEGREE
 from simengine.models.engine import fuel_flow
-from simengine.studies.full_throttle import ANGLE_TOLERANCE, friction_factor
+from simengine.studies.full_throttle import ANGLE_TOLERANCE, FullThrottle, friction_factor
 from simengine.studies.machine import Condition, Machine, held_flight
 
 JUST_OPEN = 1e-4  # throttle beyond that at which the blade leaves its stop
@@ -27,16 +34,38 @@ class Level(NamedTuple):
     status: int
 
 
-def level(machine: Machine, condition: Condition, opening: float, near: float) -> Level:
-    """Level flight; `opening` [1] and `near` [rad/s, rotor] are where to look first, zero where unknown."""
+def level(
+    machine: Machine, condition: Condition, opening: float, near: float, full: FullThrottle | None = None
+) -> Level:
+    """Level flight; `opening` [1] and `near` [rad/s, rotor] are where to look first, zero where unknown.
+
+    `full` is the full-throttle point of the same condition where it is known: one that sinks ends the search.
+    """
+    if full is not None and full.climb_rate < 0.0:
+        return described(
+            machine, condition, 1.0, full.engine_speed, full.blade_angle, status=TOO_LITTLE_POWER
+        )
     flight, status = level_by_stops(machine, condition, opening, near)
     engine_speed = machine.reduction * flight.rotor_speed
+    return described(machine, condition, flight.throttle, engine_speed, flight.blade_angle, status=status)
+
+
+def described(
+    machine: Machine,
+    condition: Condition,
+    throttle: float,
+    engine_speed: float,
+    blade_angle: float,
+    *,
+    status: int,
+) -> Level:
+    """Put the figures of a point together."""
     return Level(
-        throttle=flight.throttle,
+        throttle=throttle,
         engine_speed=engine_speed,
-        fuel_flow=fuel_flow(machine.aircraft.engine, engine_speed, flight.throttle, condition.air),
-        blade_angle=flight.blade_angle,
-        pitch_state=pitch_state(machine.aircraft.hub, flight.blade_angle, False),
+        fuel_flow=fuel_flow(machine.aircraft.engine, engine_speed, throttle, condition.air),
+        blade_angle=blade_angle,
+        pitch_state=pitch_state(machine.aircraft.hub, blade_angle, False),
         status=status,
     )
 

@@ -16,35 +16,70 @@ HIGH_TIP_MACH = 0.7
 
 
 def model_limits(machine: Machine, own: Atmosphere, values: dict[str, Any]) -> list[str]:
-    """One sentence for each limit of the model that the full-throttle and level points met."""
-    loads = all_loads(machine, own, values)
-    return [*load_limits(loads), *engine_limits(machine, values), *level_limits(values)]
+    """One sentence for each limit of the model that the points of the grid met."""
+    return [
+        *root_limits([*full_loads(machine, own, values), *other_loads(machine, own, values)]),
+        *load_limits(full_loads(machine, own, values)),
+        *engine_limits(machine, values),
+        *level_limits(values),
+    ]
 
 
-def all_loads(machine: Machine, own: Atmosphere, values: dict[str, Any]) -> list[RotorLoads]:
+def full_loads(machine: Machine, own: Atmosphere, values: dict[str, Any]) -> list[RotorLoads]:
     """Propeller loads at every point of the grid at full throttle."""
+    return [
+        loads_at(machine, own, values, place, "full_throttle_rpm", values["full_throttle_blade_angle"][place])
+        for place in np.ndindex(values["full_throttle_rpm"].shape)
+    ]
+
+
+def other_loads(machine: Machine, own: Atmosphere, values: dict[str, Any]) -> list[RotorLoads]:
+    """The same in level flight and where the moments on the stops change over."""
     listed = []
-    for i, j, k, n in np.ndindex(values["full_throttle_rpm"].shape):
-        air = air_at(day(own, values["temperature_offset"][i]), float(values["height"][n]))
-        place = (i, j, k, n)
-        speed = float(values["full_throttle_rpm"][place]) / machine.reduction
-        angle = float(values["full_throttle_blade_angle"][place])
-        axial_speed = machine.inflow_factor * float(values["airspeed"][place])
-        listed.append(rotor_loads(machine.aircraft.blade, angle, speed, axial_speed, air))
+    for place in np.ndindex(values["full_throttle_rpm"].shape):
+        for name, angle in (
+            ("level_rpm", float(values["level_blade_angle"][place])),
+            ("shift_begin_rpm", machine.coarse_edge),
+            ("shift_finish_rpm", machine.fine_stop),
+            ("return_begin_rpm", machine.fine_stop),
+            ("return_finish_rpm", machine.coarse_edge),
+        ):
+            if values[name][place] > 0.0:
+                listed.append(loads_at(machine, own, values, place, name, angle))
     return listed
+
+
+def loads_at(
+    machine: Machine,
+    own: Atmosphere,
+    values: dict[str, Any],
+    place: tuple[int, ...],
+    speed_name: str,
+    blade_angle: float,
+) -> RotorLoads:
+    """Loads at one point of the grid, at one of its engine speeds and a blade angle [rad]."""
+    air = air_at(day(own, values["temperature_offset"][place[0]]), float(values["height"][place[-1]]))
+    speed = float(values[speed_name][place]) / machine.reduction
+    axial_speed = machine.inflow_factor * float(values["airspeed"][place])
+    return rotor_loads(machine.aircraft.blade, float(blade_angle), speed, axial_speed, air)
+
+
+def root_limits(loads: list[RotorLoads]) -> list[str]:
+    """A sentence if any blade element had no balance of its own."""
+    failed = sum(each.status > 0.0 for each in loads)
+    if not failed:
+        return []
+    return [
+        f"at {failed} of {len(loads)} points some blade elements found no inflow angle that balances them: "
+        "loads are wrong there"
+    ]
 
 
 def load_limits(loads: list[RotorLoads]) -> list[str]:
     """Sentences on the blade elements."""
-    failed = sum(each.status > 0.0 for each in loads)
     stalled = max(each.stalled_fraction for each in loads)
     mach = max(each.tip_mach for each in loads)
     listed = []
-    if failed:
-        listed.append(
-            f"at {failed} of {len(loads)} full-throttle points some blade elements found no inflow angle "
-            "that balances them: loads are wrong there"
-        )
     if stalled > STALLED_SHARE:
         listed.append(
             f"up to {100 * stalled:.0f} % of the blade was beyond its stall at full throttle: thrust and "

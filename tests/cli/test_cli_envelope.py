@@ -197,3 +197,22 @@ def test_the_bar_is_taken_back_when_the_work_fails(monkeypatch, capsys):
         report(0.5, "half")
         raise ZeroDivisionError
     assert time.monotonic() - started < 5.0
+
+
+# --- the whole way ---------------------------------------------------------------------------------
+SMALL = """
+envelope: {heights_count: 5, map_heights: 4, map_throttles: 6, masses: [140 kg], bars: [0 %]}
+"""
+
+
+@pytest.mark.slow
+def test_the_starter_gets_an_answer_and_every_picture(monkeypatch, tmp_path, capsys):
+    path = tmp_path / "mine.yaml"
+    assert run(monkeypatch, "new", path) == 0
+    path.write_text(path.read_text(encoding="utf-8") + SMALL, encoding="utf-8")
+    assert run(monkeypatch, "envelope", path, "-o", tmp_path / "out", "--json") == 0
+    document = json.loads(capsys.readouterr().out)
+    assert document["conclusion"].startswith(("YES", "NO", "ONLY UP TO", "The shift finishes only"))
+    assert document["own"] == {"mass": 140.0, "bar": 0.0}
+    assert len(document["changes"]) == 12
+    assert len(list((tmp_path / "out").iterdir())) == 11

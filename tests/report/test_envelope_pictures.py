@@ -7,6 +7,7 @@ from xml.etree import ElementTree
 
 import numpy as np
 import pytest
+from matplotlib.path import Path
 from synthetic_envelope import FINISH_AT_SEA, LIMIT, synthetic_envelope
 
 from simengine.report.envelope_captions import heights_caption
@@ -144,9 +145,11 @@ def test_the_zero_crossing_of_the_net_moment_is_marked():
 
 
 def test_the_sweep_has_arrows_both_ways(figures):
-    arrows = [text for text in figures["sweep"].axes[0].texts if getattr(text, "arrow_patch", None)]
-    directions = {np.sign(arrow.xy[0] - arrow.xyann[0]) for arrow in arrows}
-    assert directions == {1.0, -1.0}
+    heads = [line.get_marker() for line in figures["sweep"].axes[0].lines]
+    tips = [head.vertices[0] for head in heads if isinstance(head, Path)]
+    assert {np.sign(across) for across, _ in tips} == {-1.0, 1.0}
+    # The made-up rpm never falls with throttle, so an arrow to the right points up.
+    assert all(across * up >= 0.0 for across, up in tips)
 
 
 def tick_labels(axes):
