@@ -81,7 +81,9 @@ def compiled(function: Function, inline: str) -> Function:
     previous = numba.config.CACHE_DIR
     numba.config.CACHE_DIR = str(cache_folder())
     try:
-        made = numba.njit(cache=True, error_model="numpy", no_cfunc_wrapper=True, inline=inline)(function)
+        made = numba.njit(cache=True, error_model="numpy", nogil=True, no_cfunc_wrapper=True, inline=inline)(
+            function
+        )
     finally:
         numba.config.CACHE_DIR = previous
     return made  # type: ignore[no-any-return]

@@ -100,10 +100,11 @@ def close_in_angle(
     axial_speed: float,
     throttle: float,
 ) -> PitchBalance:
-    """The place between a moving and a held blade where friction just holds it (bisected false position)."""
+    """The place between a moving and a held blade where friction just holds it, by false position."""
     drive_moving = drive_past_friction(moving, direction)
     drive_held = drive_past_friction(held, direction)
-    for _ in range(60):
+    side = 0
+    for _ in range(100):
         if abs(held.blade_angle - moving.blade_angle) < ANGLE_TOLERANCE or drive_moving - drive_held == 0.0:
             break
         share = min(max(drive_moving / (drive_moving - drive_held), 0.02), 0.98)
@@ -112,10 +113,17 @@ def close_in_angle(
         drive = drive_past_friction(middle, direction)
         if abs(drive) < 1e-10:
             return middle
+        # The Illinois weight: an end that stays twice counts half, so that a kink cannot stall the search.
         if drive > 0.0:
             moving, drive_moving = middle, drive
+            if side == 1:
+                drive_held *= 0.5
+            side = 1
         else:
             held, drive_held = middle, drive
+            if side == -1:
+                drive_moving *= 0.5
+            side = -1
     return held
 
 

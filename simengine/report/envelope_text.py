@@ -71,11 +71,23 @@ def verdict(point: Own) -> Sentence:
         dense = point.density_altitude(ceiling)
         words = (
             f"ONLY UP TO {ceiling:.0f} m (density altitude {dense:.0f} m) does the shift finish below the "
-            f"full-throttle rpm {where}; above this SHIFT CEILING it does not."
+            f"full-throttle rpm {where}; above this SHIFT CEILING it does not{hold_words(point)}."
         )
         return Sentence(words, warns=stalls_within_reach(point))
     told = ", ".join(f"{height[row]:.0f}" for row in np.flatnonzero(finishes)[[0, -1]])
     return Sentence(f"The shift finishes only at some heights, between {told} m {where}.", warns=True)
+
+
+def hold_words(point: Own) -> str:
+    """Up to where friction keeps a blade fine that was fine already: a climb lets go later than it shifts."""
+    surplus = point.line("full_throttle_rpm_fine") - point.line("return_begin_rpm")
+    falls = np.flatnonzero((surplus[:-1] >= 0.0) & (surplus[1:] < 0.0))
+    if not falls.size:
+        return ""
+    row = falls[0]
+    share = surplus[row] / (surplus[row] - surplus[row + 1])
+    height = point.height[row] + share * (point.height[row + 1] - point.height[row])
+    return f" (blades that shifted lower down are held fine by friction up to about {height:.0f} m)"
 
 
 def above_words(point: Own) -> str:

@@ -52,11 +52,8 @@ def test_both_branches_are_those_of_the_balance_taken_step_by_step(name, height,
         angles, speeds = np.empty(count), np.empty(count)
         throttle_branch(aircraft, air, 9.0, order, start, angles, speeds)
         expected_angles, expected_speeds = step_by_step(aircraft, air, 9.0, order, start)
-        # Where the lever picks the spring up, the moment is so steep that the false position of the balance
-        # stops short of the edge of the friction band; the branch is on the edge.
-        within = 5e-4 if name == "lost motion" else 1e-4
-        assert np.degrees(angles) == pytest.approx(np.degrees(expected_angles), abs=within)
-        assert speeds == pytest.approx(expected_speeds, rel=5e-5 if name == "lost motion" else 1e-6)
+        assert np.degrees(angles) == pytest.approx(np.degrees(expected_angles), abs=1e-6)
+        assert speeds == pytest.approx(expected_speeds, rel=1e-7)
         start = expected_angles[-1]
 
 
