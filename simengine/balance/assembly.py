@@ -1,5 +1,7 @@
 """Where scenario and models meet: a checked scenario becomes one `Aircraft`."""
 
+from typing import Any
+
 from simengine.balance.aircraft import Aircraft, new_aircraft
 from simengine.models.atmosphere import Atmosphere, offset_from_measured
 from simengine.models.blade import Blade, build_blade
@@ -65,47 +67,39 @@ def assemble_atmosphere(record: records.Atmosphere) -> Atmosphere:
     return Atmosphere(offset, record.qnh, record.relative_humidity)
 
 
+def blade_shape(record: records.Propeller) -> dict[str, Any]:
+    """What the aerodynamics and the mass of a blade share."""
+    stations = record.stations
+    return {
+        "diameter": record.diameter,
+        "hub_radius": record.hub_radius,
+        "radius": stations.radius,
+        "chord": stations.chord,
+        "blade_angle": stations.blade_angle,
+        "thickness": stations.thickness,
+        "axis": stations.axis,
+        "section": record.section,
+        "camber": record.camber,
+        "reference_station": record.reference_station,
+        "datum": record.blade_angle_datum,
+        "elements": record.elements,
+    }
+
+
 def assemble_blade(record: records.Propeller) -> Blade:
     """Blade elements for the aerodynamics."""
-    stations = record.stations
-    return build_blade(
-        blades=record.blades,
-        diameter=record.diameter,
-        hub_radius=record.hub_radius,
-        radius=stations.radius,
-        chord=stations.chord,
-        blade_angle=stations.blade_angle,
-        thickness=stations.thickness,
-        axis=stations.axis,
-        section=record.section,
-        camber=record.camber,
-        reference_station=record.reference_station,
-        datum=record.blade_angle_datum,
-        elements=record.elements,
-    )
+    return build_blade(blades=record.blades, **blade_shape(record))
 
 
 def assemble_inertia(record: records.Propeller) -> BladeInertia:
     """Mass properties of one blade about its pitch axis."""
-    stations = record.stations
     return build_inertia(
-        radius=stations.radius,
-        chord=stations.chord,
-        blade_angle=stations.blade_angle,
-        thickness=stations.thickness,
-        axis=stations.axis,
-        section=record.section,
-        camber=record.camber,
         density=record.density,
-        section_mass=stations.section_mass,
-        mass_centre=stations.mass_centre,
-        hub_radius=record.hub_radius,
-        reference_station=record.reference_station,
-        diameter=record.diameter,
-        datum=record.blade_angle_datum,
+        section_mass=record.stations.section_mass,
+        mass_centre=record.stations.mass_centre,
         cone_angle=record.cone_angle,
         axis_offset=record.axis_offset,
-        elements=record.elements,
+        **blade_shape(record),
     )
 
 

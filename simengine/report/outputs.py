@@ -1,7 +1,7 @@
-"""From a scenario file to result files: what both the command and `simengine.fly` do."""
+"""From a scenario file to result files: what both the commands and the Python calls do."""
 
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
@@ -15,13 +15,15 @@ if TYPE_CHECKING:
     import xarray
     from matplotlib.figure import Figure
 
+    from simengine.scenario import Scenario
+
 DEFAULT_FOLDER = Path("outputs")
 PICTURE_FORMATS = ("png", "svg")
 
 
 @dataclass(frozen=True)
-class FlyResult:
-    """A flown scenario and the files written for it."""
+class Outcome:
+    """What was computed for a scenario, and the files written for it."""
 
     dataset: "xarray.Dataset"
     paths: tuple[Path, ...]
@@ -35,7 +37,7 @@ def run_fly(
     command: str = "",
     pictures: bool = True,
     before_flying: Callable[[], None] | None = None,
-) -> FlyResult:
+) -> Outcome:
     """Load, fly, write.
 
     Parameters
@@ -59,84 +61,8 @@ def run_fly(
         Nothing is written in the first two cases.
     """
     dataset = flown(Path(scenario_path), fidelity, command, before_flying)
-    stem = Path(scenario_path).stem
-    return FlyResult(dataset, tuple(write_outputs(dataset, output, stem, pictures=pictures)))
-
-
-def flown(
-    scenario_path: Path, fidelity: str | None, command: str, before_flying: Callable[[], None] | None
-) -> "xarray.Dataset":
-    """Load a scenario and fly it; a bad one is refused before anything heavy is imported."""
-    from simengine.scenario import load_scenario
-
-    scenario = load_scenario(scenario_path)
-    if before_flying:
-        before_flying()
-    from simengine.flight.simulate import simulate
-
-    return simulate(scenario, fidelity=fidelity, command=command)
-
-
-def write_outputs(
-    dataset: "xarray.Dataset", folder: str | Path, stem: str, *, pictures: bool = True
-) -> list[Path]:
-    """Write `stem.nc` and the pictures into a folder, each whole or not at all; returns the paths."""
-    from simengine.results.netcdf import write_netcdf
-
-    folder = Path(folder)
-    refuse_folders([folder / f"{stem}.{form}" for form in ("nc", *PICTURE_FORMATS)])
-    paths = [write_netcdf(dataset, folder / f"{stem}.nc")]
-    return [*paths, *write_pictures(dataset, folder, stem)] if pictures else paths
-
-
-@contextmanager
-def plain_text() -> Iterator[None]:
-    """Draw names as they are: a dollar sign is no formula, a letter without a glyph no warning."""
-    import matplotlib
-
-    # Text stays text in the vector picture, and equal runs give equal files.
-    with (
-        matplotlib.rc_context(
-            {"text.parse_math": False, "svg.fonttype": "none", "svg.hashsalt": "simengine"}
-        ),
-        warnings.catch_warnings(),
-    ):
-        warnings.filterwarnings("ignore", message="Glyph")
-        yield
-
-
-def write_pictures(dataset: "xarray.Dataset", folder: Path, stem: str) -> list[Path]:
-    """Draw once, write as pixels and as vectors."""
-    from simengine.report.flight_picture import flight_picture
-
-    return write_picture(lambda: flight_picture(dataset), folder, stem)
-
-
-def write_picture(draw: "Callable[[], Figure]", folder: Path, stem: str) -> list[Path]:
-    """Draw one picture and write it in every form; returns the paths."""
-    paths = [folder / f"{stem}.{form}" for form in PICTURE_FORMATS]
-    with plain_text():
-        picture = draw()
-        for path, form in zip(paths, PICTURE_FORMATS, strict=True):
-            with written_whole(path) as temporary:
-                picture.savefig(temporary, format=form, metadata={"Date": None} if form == "svg" else None)
-    return paths
-
-
-def refuse_folders(paths: list[Path]) -> None:
-    """Find out before anything is written whether a result's name is taken by a folder."""
-    for path in paths:
-        if path.is_dir():
-            raise OutputError(f"{path}: is a folder; move it away, or give another folder with -o")
-
-
-# --- envelope --------------------------------------------------------------------------------------
-@dataclass(frozen=True)
-class EnvelopeResult:
-    """The envelope of a scenario and the files written for it."""
-
-    dataset: "xarray.Dataset"
-    paths: tuple[Path, ...]
+    paths = write_outputs(dataset, output, Path(scenario_path).stem, pictures=pictures)
+    return Outcome(dataset, tuple(paths))
 
 
 def run_envelope(
@@ -147,7 +73,7 @@ def run_envelope(
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
     progress: Callable[[float, str], None] | None = None,
-) -> EnvelopeResult:
+) -> Outcome:
     """Load a scenario, compute where its shift begins, finishes, hangs and stalls, write it.
 
     Parameters
@@ -171,38 +97,108 @@ def run_envelope(
         Nothing is written in the first two cases.
     """
     dataset = envelope_of(Path(scenario_path), command, before_computing, progress)
-    stem = Path(scenario_path).stem
-    return EnvelopeResult(dataset, tuple(write_envelope(dataset, output, stem, pictures=pictures)))
+    paths = write_envelope(dataset, output, Path(scenario_path).stem, pictures=pictures)
+    return Outcome(dataset, tuple(paths))
+
+
+def checked(scenario_path: Path, before: Callable[[], None] | None) -> "Scenario":
+    """Load a scenario; a bad one is refused before anything heavy is imported."""
+    from simengine.scenario import load_scenario
+
+    scenario = load_scenario(scenario_path)
+    if before:
+        before()
+    return scenario
+
+
+def flown(
+    scenario_path: Path, fidelity: str | None, command: str, before: Callable[[], None] | None
+) -> "xarray.Dataset":
+    """Load a scenario and fly it."""
+    scenario = checked(scenario_path, before)
+    from simengine.flight.simulate import simulate
+
+    return simulate(scenario, fidelity=fidelity, command=command)
 
 
 def envelope_of(
     scenario_path: Path,
     command: str,
-    before_computing: Callable[[], None] | None,
+    before: Callable[[], None] | None,
     progress: Callable[[float, str], None] | None,
 ) -> "xarray.Dataset":
-    """Load a scenario and compute its envelope; a bad one is refused before anything heavy is imported."""
-    from simengine.scenario import load_scenario
-
-    scenario = load_scenario(scenario_path)
-    if before_computing:
-        before_computing()
+    """Load a scenario and compute its envelope."""
+    scenario = checked(scenario_path, before)
     from simengine.studies.envelope import envelope
 
     return envelope(scenario, progress=progress, command=command)
 
 
+def write_outputs(
+    dataset: "xarray.Dataset", folder: str | Path, stem: str, *, pictures: bool = True
+) -> list[Path]:
+    """Write a flight as `stem.nc` and its picture into a folder; returns the paths."""
+    drawn = {}
+    if pictures:
+        from simengine.report.flight_picture import flight_picture
+
+        drawn = {stem: partial(flight_picture, dataset)}
+    return write_all(dataset, Path(folder) / f"{stem}.nc", drawn)
+
+
 def write_envelope(
     dataset: "xarray.Dataset", folder: str | Path, stem: str, *, pictures: bool = True
 ) -> list[Path]:
-    """Write `stem.envelope.nc` and pictures such as `stem.heights.png`, each whole or not at all."""
-    from simengine.results.netcdf import write_netcdf
-
-    folder = Path(folder)
-    paths = [write_netcdf(dataset, folder / f"{stem}.envelope.nc")]
+    """Write an envelope as `stem.envelope.nc` and pictures such as `stem.heights.png`; returns the paths."""
+    drawn = {}
     if pictures:
         from simengine.report.envelope_pictures import envelope_drawers
 
-        for name, draw in envelope_drawers(dataset).items():
-            paths += write_picture(partial(draw, dataset), folder, f"{stem}.{name}")
+        drawn = {f"{stem}.{name}": partial(draw, dataset) for name, draw in envelope_drawers(dataset).items()}
+    return write_all(dataset, Path(folder) / f"{stem}.envelope.nc", drawn)
+
+
+def write_all(dataset: "xarray.Dataset", data: Path, drawn: "dict[str, Callable[[], Figure]]") -> list[Path]:
+    """Write a dataset and pictures, by their stems, beside it; each file whole or not at all."""
+    from simengine.results.netcdf import write_netcdf
+
+    pictures = {stem: [data.with_name(f"{stem}.{form}") for form in PICTURE_FORMATS] for stem in drawn}
+    paths = [data, *(path for pair in pictures.values() for path in pair)]
+    refuse_folders(paths)
+    write_netcdf(dataset, data)
+    for stem, draw in drawn.items():
+        write_picture(draw, pictures[stem])
     return paths
+
+
+def refuse_folders(paths: list[Path]) -> None:
+    """Find out before anything is written whether a result's name is taken by a folder."""
+    for path in paths:
+        if path.is_dir():
+            raise OutputError(f"{path}: is a folder; move it away, or give another folder with -o")
+
+
+@contextmanager
+def plain_text() -> Iterator[None]:
+    """Draw names as they are: a dollar sign is no formula, a letter without a glyph no warning."""
+    import matplotlib
+
+    # Text stays text in the vector picture, and equal runs give equal files.
+    with (
+        matplotlib.rc_context(
+            {"text.parse_math": False, "svg.fonttype": "none", "svg.hashsalt": "simengine"}
+        ),
+        warnings.catch_warnings(),
+    ):
+        warnings.filterwarnings("ignore", message="Glyph")
+        yield
+
+
+def write_picture(draw: "Callable[[], Figure]", paths: list[Path]) -> None:
+    """Draw one picture and write it in every form, as the paths end."""
+    with plain_text():
+        picture = draw()
+        for path in paths:
+            form = path.suffix[1:]
+            with written_whole(path) as temporary:
+                picture.savefig(temporary, format=form, metadata={"Date": None} if form == "svg" else None)
