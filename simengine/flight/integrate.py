@@ -50,6 +50,10 @@ REACHED_END, ENDED_BY_EVENT, RECORD_FULL, STEP_TOO_SMALL, TOO_MANY_EVENTS, HAS_R
 ROW_SIZE = STATE_SIZE + 2  # time, state, mode
 EVENT_ROW_SIZE = STATE_SIZE + 3  # time, event, state, mode
 LARGEST_STEP = 60.0  # [s]
+ROWS_KEPT_FREE, ROWS_PER_STEP = (
+    100,
+    10,
+)  # a record this near to its end is full; rows a step adds to the grid's
 SMALLEST_STEP = 1e-10  # [s]
 STEP_AFTER_EVENT = 1e-3  # [s]
 EVENT_TIME_TOLERANCE = 1e-7  # [s]
@@ -285,7 +289,7 @@ def accepted_step(
 @kernel_part
 def room_left(rows: Vector, row_count: int, event_rows: Vector, event_count: int) -> int:
     """HAS_ROOM for another step, RECORD_FULL or TOO_MANY_EVENTS."""
-    if row_count > rows.shape[0] - 4:
+    if row_count > rows.shape[0] - ROWS_KEPT_FREE:
         return RECORD_FULL
     return TOO_MANY_EVENTS if event_count > event_rows.shape[0] - 2 else HAS_ROOM
 
@@ -346,8 +350,10 @@ def integrate_leg(
             return LegEnd(time, mode, step, room, -1, row_count, event_count, steps, rejected)
         leg = Leg(aircraft, command, mode)
         prepare_step(leg, time, state, work)
+        # No longer than the rows that are left can record.
+        longest = min(LARGEST_STEP, (rows.shape[0] - row_count - ROWS_PER_STEP) * record_interval)
         step, norm, refused = accepted_step(
-            leg, time, state, min(min(step, LARGEST_STEP), command.end - time), relative, work
+            leg, time, state, min(min(step, longest), command.end - time), relative, work
         )
         rejected += refused
         if step == 0.0:

@@ -1,7 +1,7 @@
 """From a scenario file to result files: what both the commands and the Python calls do."""
 
 import warnings
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
@@ -138,7 +138,7 @@ def write_outputs(
     dataset: "xarray.Dataset", folder: str | Path, stem: str, *, pictures: bool = True
 ) -> list[Path]:
     """Write a flight as `stem.nc` and its picture into a folder; returns the paths."""
-    drawn = {}
+    drawn: dict[str, Callable[[], Figure]] = {}
     if pictures:
         from simengine.report.flight_picture import flight_picture
 
@@ -150,7 +150,7 @@ def write_envelope(
     dataset: "xarray.Dataset", folder: str | Path, stem: str, *, pictures: bool = True
 ) -> list[Path]:
     """Write an envelope as `stem.envelope.nc` and pictures such as `stem.heights.png`; returns the paths."""
-    drawn = {}
+    drawn: dict[str, Callable[[], Figure]] = {}
     if pictures:
         from simengine.report.envelope_pictures import envelope_drawers
 

@@ -209,3 +209,11 @@ def test_unlinked_blades_are_named_as_a_limit_of_the_model():
     unlinked = simulate(with_phases(with_hub(demo_scenario(), blades_linked=False), run))
     assert "not linked" not in linked.attrs.get("model_limits", "")
     assert "not linked" in unlinked.attrs["model_limits"]
+
+
+def test_a_dense_record_loses_no_row_where_its_blocks_meet():
+    # 300 s at 10 ms: more rows than one block holds, with steps of seconds in the quiet cruise.
+    result = simulate(with_phases(demo_scenario(), cruise(300.0), record_interval=0.01))
+    gaps = np.diff(result.time.values)
+    assert result.sizes["time"] > 30_000
+    assert gaps.max() < 0.0101
