@@ -63,8 +63,10 @@ def pchip_slopes(steps: NDArray[np.float64], secants: NDArray[np.float64]) -> ND
     rising = left * right > 0.0
     weight_left = (2.0 * steps[1:] + steps[:-1])[rising]
     weight_right = (steps[1:] + 2.0 * steps[:-1])[rising]
-    mean = (weight_left / left[rising] + weight_right / right[rising]) / (weight_left + weight_right)
-    slopes[1:-1][rising] = 1.0 / mean
+    left, right = left[rising], right[rising]
+    # The weighted harmonic mean without reciprocals, which overflow for the tiniest secants.
+    mean = (weight_left + weight_right) * left * right / (weight_left * right + weight_right * left)
+    slopes[1:-1][rising] = mean
     slopes[0] = end_slope(steps[0], steps[1], secants[0], secants[1])
     slopes[-1] = end_slope(steps[-1], steps[-2], secants[-1], secants[-2])
     return slopes

@@ -77,3 +77,9 @@ def test_compiled_equals_plain_python():
     table = pchip(*CURVES["zigzag"])
     for x in np.linspace(-1.0, 4.0, 23):
         assert pchip_value(table, x) == pytest.approx(pchip_value.py_func(table, x), rel=1e-15)
+
+
+def test_the_tiniest_secants_do_not_overflow() -> None:
+    # Found by chance cases: a step of 2e-313 between two points made a reciprocal overflow.
+    table = pchip([0.1, 0.2, 0.35, 0.5, 0.6, 0.65], [0.0, 0.0, 0.0, 0.0, 2.2250738585e-313, 0.5])
+    assert np.isfinite(table).all()
