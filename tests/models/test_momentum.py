@@ -5,7 +5,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from simengine.models import element as element_kernels
@@ -116,6 +116,10 @@ def test_no_propeller_beats_the_actuator_disc(
     shape: dict[str, Any], angle: float, rotor_speed: float, airspeed: float
 ) -> None:
     blade = paramotor_blade(**shape)
+    # Sections far below zero or near feathered at hardly any rpm may have no root; the status says so
+    # (tests/balance/test_hazards.py). The limit holds for every propeller that has them all.
+    local = angle + blade.twist + blade.datum
+    assume(radians(-5.0) < local.min() and local.max() < radians(70.0))
     disc = 2.0 * AIR.density * pi * 0.65**2
     for speed in (0.0, airspeed):
         loads = rotor_loads(blade, angle, rotor_speed, speed, AIR)
