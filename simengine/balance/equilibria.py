@@ -17,7 +17,7 @@ from simengine.balance.pitch import balance_at
 from simengine.balance.rotor import OVERSPEED
 from simengine.compiled import kernel
 from simengine.models.atmosphere import Air
-from simengine.models.mechanism import net_moment
+from simengine.models.mechanism import PICK_UP_ANGLE, net_moment
 from simengine.models.momentum import air_pitch_damping
 
 Array = NDArray[np.float64]
@@ -26,6 +26,7 @@ ANGLE_CELLS, SPEED_CELLS = 48, 64
 LOWEST_SPEED_SHARE = 0.04  # of the top of the search
 NEWTON_STEPS = 30
 REST_POINTS = 141
+PICK_UP_POINTS = 13  # where the lever takes up the spring
 ANGLE_INCREMENT, SPEED_INCREMENT = 1e-6, 1e-4  # [rad], [rad/s]
 
 
@@ -140,12 +141,22 @@ def close_in(
 
 def search_axes(aircraft: Aircraft) -> tuple[Array, Array]:
     """Angles from stop to stop and speeds up to beyond the limit, as the cells' edges."""
-    hub = aircraft.hub
     top = OVERSPEED * aircraft.engine.speed_limit / aircraft.drive.reduction
-    return (
-        np.linspace(hub.fine_stop, hub.coarse_stop, ANGLE_CELLS + 1),
-        np.linspace(LOWEST_SPEED_SHARE * top, top, SPEED_CELLS + 1),
+    return angles_to_search(aircraft, ANGLE_CELLS + 1), np.linspace(
+        LOWEST_SPEED_SHARE * top, top, SPEED_CELLS + 1
     )
+
+
+def angles_to_search(aircraft: Aircraft, count: int) -> Array:
+    """Angles from the fine to the coarse stop, close together where the lever takes up the spring [rad]."""
+    hub = aircraft.hub
+    angles = np.linspace(hub.fine_stop, hub.coarse_stop, count)
+    if hub.lost_motion == 0.0:
+        return angles
+    edge = hub.coarse_stop - hub.lost_motion
+    taking_up = np.linspace(edge, min(edge + PICK_UP_ANGLE, hub.coarse_stop), PICK_UP_POINTS)
+    inside = taking_up[(taking_up > hub.fine_stop) & (taking_up < hub.coarse_stop)]
+    return np.unique(np.concatenate([angles, inside]))
 
 
 def roots_between(
@@ -270,8 +281,7 @@ def rest_intervals(
     A stop belongs to an interval if the blade stays on it. One interval that reaches from stop to stop
     means that friction locks the blade at this throttle.
     """
-    hub = aircraft.hub
-    angles = np.linspace(hub.coarse_stop, hub.fine_stop, REST_POINTS)
+    angles = angles_to_search(aircraft, REST_POINTS)[::-1]
     near, hold = 0.0, np.empty(angles.size)
     for i, angle in enumerate(angles):
         hold[i], near = held_by(aircraft, air, float(angle), axial_speed, throttle, near)

@@ -170,12 +170,15 @@ def on_fine_stop(hub: Hub, blade_angle: float) -> bool:
 
 @kernel_part
 def pitch_state(hub: Hub, blade_angle: float, moving: bool) -> int:
-    """COARSE, SHIFTING, HUNG or FINE. A fixed hub, whose stops are one, is always COARSE."""
+    """COARSE, SHIFTING, HUNG or FINE.
+
+    A fixed hub, whose stops are one, is always COARSE; blades that are driven never hang.
+    """
     if on_coarse_stop(hub, blade_angle):
         return COARSE
     if on_fine_stop(hub, blade_angle):
         return FINE
-    return SHIFTING if moving else HUNG
+    return SHIFTING if moving or hub.kind != TWO_STOP else HUNG
 
 
 @kernel

@@ -4,7 +4,7 @@ from math import cos
 
 from simengine.balance.aircraft import Aircraft, wing_drag_coefficient
 from simengine.compiled import kernel, kernel_part
-from simengine.constants import STANDARD_GRAVITY
+from simengine.constants import DEGREE, STANDARD_GRAVITY
 from simengine.flight.dynamics import Observation
 from simengine.flight.state import (
     AIRSPEED,
@@ -12,6 +12,7 @@ from simengine.flight.state import (
     DISTANCE,
     FUEL_USED,
     HEIGHT,
+    PATH_ANGLE,
     PITCH_RATE,
     Command,
     Leg,
@@ -37,8 +38,10 @@ from simengine.models.wing import wing_coefficients
     EMPTY,
     GROUND,
     ENGINE_TABLE,  # left or regained
-) = range(14)
-EVENT_COUNT = 14
+    STEEP,  # the path is steeper than the model holds for
+) = range(15)
+EVENT_COUNT = 15
+STEEPEST_PATH = 60.0 * DEGREE
 
 # A climb that still gives no more than this has reached its ceiling [m/s]; the fuel burnt alone lifts a
 # ceiling by about 0.1 m/s.
@@ -49,7 +52,7 @@ GROUND_MARGIN = 1.0  # [m]
 @kernel_part
 def is_terminal(event: int) -> bool:
     """Whether an event ends its leg."""
-    return event in (HEIGHT_REACHED, DISTANCE_REACHED, CEILING, EMPTY, GROUND)
+    return event in (HEIGHT_REACHED, DISTANCE_REACHED, CEILING, EMPTY, GROUND, STEEP)
 
 
 @kernel_part
@@ -66,7 +69,7 @@ def fires_both_ways(event: int) -> bool:
 
 @kernel
 def event_values(leg: Leg, seen: Observation, time: float, state: Vector, values: Vector) -> None:
-    """Write the watched functions to `values`, shape (14,); positive while nothing has happened."""
+    """Write the watched functions to `values`, shape (15,); positive while nothing has happened."""
     values[:] = 1.0
     if leg.aircraft.hub.kind == TWO_STOP:
         fill_stick_events(leg, seen, state, values)
@@ -120,6 +123,7 @@ def fill_path_events(leg: Leg, seen: Observation, time: float, state: Vector, va
     if command.vertical_sense != 0.0:
         values[HEIGHT_REACHED] = command.vertical_sense * (command.target_height - state[HEIGHT])
     values[DISTANCE_REACHED] = command.distance_end - state[DISTANCE]
+    values[STEEP] = STEEPEST_PATH - abs(state[PATH_ANGLE])
     values[GROUND] = state[HEIGHT] - command.ground_height + GROUND_MARGIN
     if time >= command.ceiling_from:
         values[CEILING] = steady_climb_rate(aircraft, command, seen, state) - CEILING_CLIMB_RATE

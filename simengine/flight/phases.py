@@ -157,6 +157,11 @@ def broken_off(cockpit: Cockpit, result: LegResult) -> PhaseOutcome | None:
     """Outcome of a leg that ended the whole flight; None if the flight goes on."""
     if result.failure is not None:
         raise NoSolutionError(result.failure)
+    if result.event == events.STEEP:
+        raise NoSolutionError(
+            f"the path became steeper than 60 deg at {cockpit.height:.0f} m: no paraglider flies that, the "
+            f"thrust is too near to the weight of {cockpit.mass:.0f} kg; add mass, or give less throttle"
+        )
     if result.event == events.EMPTY:
         return PhaseOutcome(f"the fuel ran out at {cockpit.height:.0f} m", ends_flight=True)
     if result.event == events.GROUND:

@@ -117,7 +117,7 @@ def steady_step(
 
 @kernel
 def steady_events(aircraft: Aircraft, command: Command, time: float, state: Vector) -> Vector:
-    """Watched functions of a settled state, shape (14,); stick and slide are inside the balance."""
+    """Watched functions of a settled state, shape (15,); stick and slide are inside the balance."""
     values = np.empty(EVENT_COUNT)
     seen = observe(aircraft, command, time, state)
     event_values(Leg(aircraft, command, REST), seen, time, state, values)

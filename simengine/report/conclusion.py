@@ -45,6 +45,7 @@ def conclusion_sentences(dataset: xarray.Dataset) -> list[Sentence]:
         *limit_sentences(phases, number(dataset, "engine_rpm_limit")),
         *reserve_sentences(phases),
         *end_sentences(phases),
+        *early_end_sentence(str(dataset.attrs.get("outcome", ""))),
         fuel_sentence(phases),
     ]
 
@@ -208,6 +209,13 @@ def end_sentences(phases: list[PhaseFacts]) -> list[Sentence]:
         for phase in phases
         if phase.outcome and any(event.kind in NOTABLE_ENDS for event in phase.events)
     ]
+
+
+def early_end_sentence(outcome: str) -> list[Sentence]:
+    """A flight that ended before its last phase was done: what follows is of the part that was flown."""
+    if not outcome.startswith("ended in phase"):
+        return []
+    return [Sentence(f"The flight {outcome}.", warns=True)]
 
 
 def fuel_sentence(phases: list[PhaseFacts]) -> Sentence:

@@ -17,6 +17,7 @@ from simengine.report.flight_panels import BLUE, GREEN, VERMILION, WARNING, besi
 Array = NDArray[np.float64]
 
 BRANCHES = (("opening", VERMILION, "-", 1), ("closing", BLUE, (0, (5, 2)), -1))
+LEAST_RPM_RANGE, LEAST_ANGLE_RANGE = 500.0, 0.5  # of the axes [rpm, deg]
 HEAD = np.array([[1.0, 0.0], [-0.7, 0.55], [-0.7, -0.55], [1.0, 0.0]])  # an arrow's, tip first, to the right
 ARROWS = {1: (0.2, 0.75), -1: (0.25, 0.8)}  # places along a branch, as shares of the throttle
 
@@ -31,13 +32,14 @@ def sweep_picture(dataset: xarray.Dataset) -> Figure:
     page = sheet(dataset, subject, sweep_caption(dataset), 6.1)
     throttle = 100.0 * np.asarray(dataset["sweep_throttle"].values, dtype=np.float64)
     upper, lower = page.axes(1.0, 0.1, 8.9, 2.8), page.axes(1.0, 3.05, 8.9, 2.5)
-    draw_loop(upper, dataset, throttle, "sweep_rpm")
+    draw_loop(upper, dataset, throttle, "sweep_rpm", (), LEAST_RPM_RANGE)
     limit = number(dataset, "engine_rpm_limit")
-    upper.axhline(limit, color=WARNING, linewidth=1.2, linestyle=(0, (2, 1.5)))
-    beside(upper, limit, f"limit\n{limit:.0f} rpm", WARNING)
+    if limit <= upper.get_ylim()[1]:
+        upper.axhline(limit, color=WARNING, linewidth=1.2, linestyle=(0, (2, 1.5)))
+        beside(upper, limit, f"limit\n{limit:.0f} rpm", WARNING)
     label(upper, "", "ENGINE rpm")
     upper.set_xticklabels([])
-    draw_loop(lower, dataset, throttle, "sweep_blade_angle")
+    draw_loop(lower, dataset, throttle, "sweep_blade_angle", stops(dataset), LEAST_ANGLE_RANGE)
     for stop, name, colour in zip(stops(dataset), ("coarse", "fine"), (BLUE, GREEN), strict=True):
         lower.axhline(stop, color=colour, linewidth=1.1, linestyle="--", zorder=1)
         beside(lower, stop, f"{name} stop\n{stop:.1f}°", colour)
@@ -45,8 +47,18 @@ def sweep_picture(dataset: xarray.Dataset) -> Figure:
     return page.figure
 
 
-def draw_loop(axes: Axes, dataset: xarray.Dataset, throttle: Array, quantity: str) -> None:
-    """Both branches with arrows, the loop between them shaded and hatched."""
+def draw_loop(
+    axes: Axes,
+    dataset: xarray.Dataset,
+    throttle: Array,
+    quantity: str,
+    shown: tuple[float, ...],
+    least: float,
+) -> None:
+    """Both branches with arrows, the loop between them shaded and hatched.
+
+    The axis holds the values `shown` as well, and spans no less than `least`.
+    """
     branch = {
         name: np.asarray(dataset[f"{quantity}_{name}"].values, dtype=np.float64) for name, *_ in BRANCHES
     }
@@ -62,9 +74,10 @@ def draw_loop(axes: Axes, dataset: xarray.Dataset, throttle: Array, quantity: st
         zorder=1,
     )
     axes.set_xlim(0.0, 100.0)
-    every = np.concatenate(list(branch.values()))
-    room = 0.1 * max(float(np.nanmax(every) - np.nanmin(every)), 0.5)
-    axes.set_ylim(float(np.nanmin(every)) - room, float(np.nanmax(every)) + room)
+    every = np.concatenate([*branch.values(), np.array(shown)])
+    low, high = float(np.nanmin(every)), float(np.nanmax(every))
+    room = max(0.1 * (high - low), 0.5 * (least - (high - low)))
+    axes.set_ylim(low - room, high + room)
     for name, colour, dashes, direction in BRANCHES:
         axes.plot(throttle, branch[name], color=colour, linestyle=dashes, linewidth=1.9, zorder=3)
         draw_arrows(axes, throttle, branch[name], colour, direction)

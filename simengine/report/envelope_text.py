@@ -25,6 +25,7 @@ CAUSES = {
     "air twist falls": "the air's twist, which helps the shift, falls with the density",
     "power falls": "the engine's power falls with height",
     "friction": "friction holds the blades",
+    "power too small": "full throttle does not give the rpm that the shift needs, even at the lowest height",
     "rpm limit": "the engine's rpm limit is below the speed that the shift needs",
 }
 
@@ -170,6 +171,10 @@ def service_sentence(point: Own) -> list[Sentence]:
     """Whether the machine gets to where the shift stalls."""
     service, ceiling = point.number("service_ceiling"), point.number("shift_ceiling")
     if not isfinite(service):
+        climbs = float(point.line("climb_rate")[0]) >= SERVICE_CLIMB_RATE
+        if climbs and isfinite(ceiling):
+            words = f"The machine climbs ({SERVICE_CLIMB}) at every height looked at: it CAN fly above that."
+            return [Sentence(words, warns=True)]
         return weak_climb(point)
     if not isfinite(ceiling):
         return [Sentence(f"The machine itself climbs ({SERVICE_CLIMB}) up to {service:.0f} m.")]
@@ -188,12 +193,19 @@ def weak_climb(point: Own) -> list[Sentence]:
     climb = float(point.line("climb_rate")[0])
     if not climb < SERVICE_CLIMB_RATE:
         return []
-    words = f"At {point.height[0]:.0f} m the machine climbs only {climb:.1f} m/s: it has no service ceiling."
+    moves = f"climbs only {climb:.1f}" if climb >= 0.0 else f"sinks {-climb:.1f}"
+    words = f"At {point.height[0]:.0f} m the machine {moves} m/s at full throttle: it has no service ceiling."
     return [Sentence(words, warns=True)]
 
 
 def worst_sentence(dataset: xarray.Dataset, point: Own) -> list[Sentence]:
     """The lowest shift ceiling of all masses, bar positions and temperatures, if it is not the own one."""
+    never = [each for each in every_point(dataset) if not each.finishes.any()]
+    if never and point.finishes.any():
+        several = dataset.sizes["temperature_offset"] > 1
+        told = ", ".join(f"{each.place}{offset_words(each) if several else ''}" for each in never[:3])
+        more = f" and {len(never) - 3} more" if len(never) > 3 else ""
+        return [Sentence(f"The shift finishes at NO height at {told}{more}.", warns=True)]
     ceilings = [(each.number("shift_ceiling"), each) for each in every_point(dataset)]
     found = [pair for pair in ceilings if isfinite(pair[0])]
     if not found:

@@ -21,7 +21,8 @@ class Envelope(Record):
 
     Left empty, `temperature_offsets` means the scenario's own day, `masses` its all-up mass, 15 kg less and
     15 kg more, and `bars` no bar and as much as the wing's polar goes to. A temperature offset stands in
-    place of the scenario's own, it is not added to it.
+    place of the scenario's own, it is not added to it. The scenario's own day and mass, and no bar, are
+    computed in any case: the answer in words is about them.
     """
 
     heights_to: Annotated[Length, Field(ge=100, le=9000)] = 5000.0

@@ -107,17 +107,19 @@ def envelope(scenario: Scenario, *, progress: Progress | None = None, command: s
     tell(1.0, "done")
     sentences = {"balances": balances, "changes": ranked(values)}
     provenance = provenance_of(scenario, machine, own, values, command)
-    return envelope_dataset(values, sentences, provenance, setup_of(machine, record))
+    dataset = envelope_dataset(values, sentences, provenance, setup_of(machine, record))
+    dataset.attrs |= {"own_mass": mass, "own_temperature_offset": own.temperature_offset}
+    return dataset
 
 
 def grid_of(record: records.ScenarioRecord, own: Atmosphere, mass: float) -> Grid:
-    """Coordinates as the scenario's block says."""
+    """Coordinates as the scenario's block says; its own day, mass and no bar are always among them."""
     block = record.envelope
     lowest = 100.0 * floor(max(record.site.height, 0.0) / 100.0)
     return Grid(
-        offsets=block.temperature_offsets or (own.temperature_offset,),
-        masses=block.masses or (mass - MASS_STEP, mass, mass + MASS_STEP),
-        bars=block.bars or tuple(sorted({0.0, record.wing.polar.bar[-1]})),
+        offsets=tuple(sorted({*block.temperature_offsets, own.temperature_offset})),
+        masses=tuple(sorted({*(block.masses or (mass - MASS_STEP, mass + MASS_STEP)), mass})),
+        bars=tuple(sorted({0.0, *(block.bars or (record.wing.polar.bar[-1],))})),
         heights=np.linspace(lowest, max(block.heights_to, lowest + 100.0), block.heights_count),
     )
 

@@ -13,7 +13,7 @@ import numpy as np
 from simengine.balance.aircraft import rotor_state, with_parts
 from simengine.balance.assembly import assemble_engine
 from simengine.balance.pitch import balance_at
-from simengine.balance.rotor import steady_rotor_speed
+from simengine.balance.rotor import OVERSPEED, steady_rotor_speed
 from simengine.constants import RPM
 from simengine.models.atmosphere import Atmosphere, air_at, density_altitude
 from simengine.models.engine import altitude_factor
@@ -151,14 +151,18 @@ def cause_at_lowest(column: Column, lowest: float) -> tuple[str, str]:
     finish = shift_speeds(machine, condition.air, axial_speed).shift_finish
     if -fine.net > 0.0:
         return "friction", ": without friction it would at the lowest"
+    reached = machine.reduction * fine.rotor_speed
     if isnan(finish):
-        return "", ": no rotor speed overcomes the spring on the fine stop"
+        highest = OVERSPEED * machine.speed_limit / RPM
+        return (
+            "power too small",
+            f": no engine speed up to {highest:.0f} rpm brings the blades fine",
+        )
     needed, limit = finish / RPM, machine.speed_limit / RPM
-    if finish > machine.speed_limit:
+    if finish > machine.speed_limit and reached >= machine.speed_limit:
         return "rpm limit", f": it would need {needed:.0f} rpm, beyond the engine's limit of {limit:.0f} rpm"
-    return "power falls", (
-        f": it would need {needed:.0f} rpm at the lowest and full throttle gives "
-        f"{machine.reduction * fine.rotor_speed / RPM:.0f} rpm"
+    return "power too small", (
+        f": it would need {needed:.0f} rpm at the lowest and full throttle gives {reached / RPM:.0f} rpm"
     )
 
 
@@ -166,7 +170,6 @@ SENTENCES = {
     "air twist falls": "above that the air's help is too small",
     "power falls": "above that the engine no longer gives the rpm it needs",
     "friction": "above that friction takes what is left",
-    "rpm limit": "the rpm it needs there is beyond the engine's limit",
     "": "above that nothing single is to blame: the rpm that the loads need is no longer reached",
 }
 
@@ -183,10 +186,9 @@ def cause_of_loss(column: Column, engine: records.Engine, lowest: float, height:
     cause = max(gains, key=gains.__getitem__)
     if gains[cause] < WORTH_NAMING:
         cause = ""
-    if finish > machine.speed_limit:
-        cause = "rpm limit"
     amounts = ", ".join(f"{name} {-gain:+.2f} N m" for name, gain in gains.items())
-    return cause, f"{SENTENCES[cause]} (change since {lowest:.0f} m, per blade: {amounts})"
+    beyond = "; the rpm it needs there is beyond the engine's limit" if finish > machine.speed_limit else ""
+    return cause, f"{SENTENCES[cause]} (change since {lowest:.0f} m, per blade: {amounts}){beyond}"
 
 
 def loss_by_ingredient(

@@ -131,3 +131,15 @@ def test_a_snapping_hub_without_friction_rests_on_both_stops_only():
     aircraft = hub_with(5.4, 0.0)
     states = {len(rest_intervals(aircraft, SEA_LEVEL, 0.0, t)) for t in np.linspace(0.2, 0.5, 31)}
     assert {1, 2} <= states
+
+
+@pytest.mark.parametrize("throttle", [0.05, 0.15, 0.25, 0.4, 0.7, 1.0])
+def test_a_blade_in_its_lost_motion_has_its_balance_where_the_lever_takes_the_spring_up(throttle):
+    hub = two_stop_hub(13.0, 9.5, spring=torsion_spring(5.4, 40.0), lost_motion=radians(1.5))
+    aircraft = demo_aircraft(hub=hub)
+    found = all_equilibria(aircraft, SEA_LEVEL, 0.0, throttle)
+    rests = rest_intervals(aircraft, SEA_LEVEL, 0.0, throttle)
+    reached = pitch_balance(aircraft, SEA_LEVEL, hub.coarse_stop, 0.0, throttle, 0.0)
+    assert min(abs(e.blade_angle - reached.blade_angle) for e in found) < radians(0.01)
+    slack = radians(0.001)
+    assert any(r.fine - slack <= reached.blade_angle <= r.coarse + slack for r in rests)

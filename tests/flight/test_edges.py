@@ -217,3 +217,17 @@ def test_a_dense_record_loses_no_row_where_its_blocks_meet():
     gaps = np.diff(result.time.values)
     assert result.sizes["time"] > 30_000
     assert gaps.max() < 0.0101
+
+
+def test_a_path_no_paraglider_flies_has_no_solution():
+    featherweight = changed(demo_scenario(), "masses", pilot=25.0, machine=8.0, wing=3.0, equipment=0.0)
+    with pytest.raises(NoSolutionError, match="steeper than 60 deg"):
+        simulate(with_phases(featherweight, climb(2500.0)))
+
+
+def test_phases_that_cannot_be_flown_are_in_the_conclusion():
+    from simengine.report.conclusion import flight_conclusion
+
+    result = simulate(with_phases(demo_scenario(), climb(400.0), climb(300.0), cruise(60.0)))
+    assert "cannot begin" in flight_conclusion(result)
+    assert "1 phase after it not flown" in flight_conclusion(result)
