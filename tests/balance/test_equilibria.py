@@ -138,8 +138,17 @@ def test_a_blade_in_its_lost_motion_has_its_balance_where_the_lever_takes_the_sp
     hub = two_stop_hub(13.0, 9.5, spring=torsion_spring(5.4, 40.0), lost_motion=radians(1.5))
     aircraft = demo_aircraft(hub=hub)
     found = all_equilibria(aircraft, SEA_LEVEL, 0.0, throttle)
-    rests = rest_intervals(aircraft, SEA_LEVEL, 0.0, throttle)
     reached = pitch_balance(aircraft, SEA_LEVEL, hub.coarse_stop, 0.0, throttle, 0.0)
-    assert min(abs(e.blade_angle - reached.blade_angle) for e in found) < radians(0.01)
+    assert min(abs(e.blade_angle - reached.blade_angle) for e in found) < radians(0.001)
+
+
+@pytest.mark.parametrize("throttle", [0.05, 0.15, 0.25, 0.4, 0.7, 1.0])
+def test_friction_holds_a_blade_in_its_lost_motion_inside_an_interval_of_rest(throttle):
+    hub = two_stop_hub(
+        13.0, 9.5, spring=torsion_spring(5.4, 40.0), lost_motion=radians(1.5), friction_constant=0.1
+    )
+    aircraft = demo_aircraft(hub=hub)
+    reached = pitch_balance(aircraft, SEA_LEVEL, hub.coarse_stop, 0.0, throttle, 0.0).blade_angle
     slack = radians(0.001)
-    assert any(r.fine - slack <= reached.blade_angle <= r.coarse + slack for r in rests)
+    intervals = rest_intervals(aircraft, SEA_LEVEL, 0.0, throttle)
+    assert any(rest.fine - slack <= reached <= rest.coarse + slack for rest in intervals)
