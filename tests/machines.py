@@ -98,6 +98,20 @@ def demo_engine():
     )
 
 
+def density_engine():
+    """Engine whose full-throttle torque is in proportion to the density of the air, at every speed."""
+    return build_engine(
+        engine_speed=np.array([1600, 4500, 6500, 7200, 7800, 9000]) * RPM,
+        torque=(8.0, 19.0, 25.2, 26.2, 25.2, 16.0),
+        consumption=np.full(6, 450 / 3.6e9),
+        friction_torque=2.8,
+        idle_speed=1900 * RPM,
+        speed_limit=8300 * RPM,
+        inertia=0.0026,
+        altitude_law="density",
+    )
+
+
 def demo_aircraft(**changes):
     """The whole machine with a two-stop hub; any part replaced by name."""
     inertia = untwisted_inertia()

@@ -5,7 +5,7 @@ from typing import Any
 from simengine.balance.aircraft import Aircraft, new_aircraft
 from simengine.models.atmosphere import Atmosphere, offset_from_measured
 from simengine.models.blade import Blade, build_blade
-from simengine.models.drive import Drive, rotor_inertia
+from simengine.models.drive import build_drive, rotor_inertia
 from simengine.models.engine import Engine, build_engine
 from simengine.models.inertia import BladeInertia, build_inertia, counterweight_inertia
 from simengine.models.mechanism import FIXED, GOVERNED, NO_SPRING, SELECTED, TWO_STOP, Hub, Spring
@@ -30,7 +30,7 @@ def assemble(scenario: records.ScenarioRecord) -> Aircraft:
     masses, fuel = scenario.masses, scenario.fuel
     inertia = assemble_inertia(scenario.propeller)
     blades = scenario.propeller.blades
-    drive = Drive(scenario.drive.reduction, scenario.drive.efficiency)
+    drive = build_drive(reduction=scenario.drive.reduction, efficiency=scenario.drive.efficiency)
     propeller_inertia = blades * inertia.second_moment + scenario.propeller.hub_inertia
     return new_aircraft(
         atmosphere=assemble_atmosphere(scenario.atmosphere),

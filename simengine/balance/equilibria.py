@@ -14,10 +14,10 @@ from numpy.typing import NDArray
 
 from simengine.balance.aircraft import Aircraft, rotor_state
 from simengine.balance.pitch import balance_at
-from simengine.balance.rotor import OVERSPEED
+from simengine.balance.rotor import highest_searched_speed
 from simengine.compiled import kernel
 from simengine.models.atmosphere import Air
-from simengine.models.mechanism import PICK_UP_ANGLE, net_moment
+from simengine.models.mechanism import PICK_UP_ANGLE, coarse_edge, net_moment
 from simengine.models.momentum import air_pitch_damping
 
 Array = NDArray[np.float64]
@@ -141,7 +141,7 @@ def close_in(
 
 def search_axes(aircraft: Aircraft) -> tuple[Array, Array]:
     """Angles from stop to stop and speeds up to beyond the limit, as the cells' edges."""
-    top = OVERSPEED * aircraft.engine.speed_limit / aircraft.drive.reduction
+    top = highest_searched_speed(aircraft)
     return angles_to_search(aircraft, ANGLE_CELLS + 1), np.linspace(
         LOWEST_SPEED_SHARE * top, top, SPEED_CELLS + 1
     )
@@ -153,7 +153,7 @@ def angles_to_search(aircraft: Aircraft, count: int) -> Array:
     angles = np.linspace(hub.fine_stop, hub.coarse_stop, count)
     if hub.lost_motion == 0.0:
         return angles
-    edge = hub.coarse_stop - hub.lost_motion
+    edge = coarse_edge(hub)
     taking_up = np.linspace(edge, min(edge + PICK_UP_ANGLE, hub.coarse_stop), PICK_UP_POINTS)
     inside = taking_up[(taking_up > hub.fine_stop) & (taking_up < hub.coarse_stop)]
     return np.unique(np.concatenate([angles, inside]))

@@ -8,12 +8,19 @@ two balances the first one met is taken: that is what a slow change does, and it
 from typing import NamedTuple
 
 from simengine.balance.aircraft import Aircraft, rotor_state
-from simengine.balance.rotor import steady_rotor_speed
+from simengine.balance.rotor import highest_searched_speed, steady_rotor_speed
 from simengine.compiled import kernel, kernel_part
 from simengine.constants import DEGREE
 from simengine.models.atmosphere import Air
 from simengine.models.friction import REST, TO_COARSE, movement_from_rest
-from simengine.models.mechanism import CONTACT_BAND, GOVERNED, TWO_STOP, Hub, net_moment
+from simengine.models.mechanism import (
+    GOVERNED,
+    TWO_STOP,
+    Hub,
+    net_moment,
+    past_coarse_contact,
+    past_fine_contact,
+)
 
 COARSE, SHIFTING, HUNG, FINE = range(4)
 
@@ -159,13 +166,13 @@ def governed_balance(
 @kernel_part
 def on_coarse_stop(hub: Hub, blade_angle: float) -> bool:
     """Whether a blade counts as coarse: on the stop or inside the lost motion."""
-    return blade_angle >= hub.coarse_stop - hub.lost_motion - CONTACT_BAND
+    return past_coarse_contact(hub, blade_angle) >= 0.0
 
 
 @kernel_part
 def on_fine_stop(hub: Hub, blade_angle: float) -> bool:
     """Whether a blade counts as fine."""
-    return blade_angle <= hub.fine_stop + CONTACT_BAND
+    return past_fine_contact(hub, blade_angle) >= 0.0
 
 
 @kernel_part
@@ -191,20 +198,18 @@ def shift_speed(
     which it moves toward coarse; `breakaway` takes the friction of a blade at rest. Coming up from low
     speed the first passage counts. Not a number if there is none below the top of the search.
     """
-    top = 1.6 * aircraft.engine.speed_limit / aircraft.drive.reduction
+    top = highest_searched_speed(aircraft)
     steps = 40
     low = 0.02 * top
-    surplus_low = fine_surplus(aircraft, air, blade_angle, low, axial_speed, direction, breakaway)
-    if surplus_low > 0.0:
+    if fine_surplus(aircraft, air, blade_angle, low, axial_speed, direction, breakaway) > 0.0:
         return 0.0
     for i in range(1, steps + 1):
         high = top * (0.02 + 0.98 * i / steps)
-        surplus_high = fine_surplus(aircraft, air, blade_angle, high, axial_speed, direction, breakaway)
-        if surplus_high > 0.0:
+        if fine_surplus(aircraft, air, blade_angle, high, axial_speed, direction, breakaway) > 0.0:
             return close_in_shift_speed(
                 aircraft, air, blade_angle, axial_speed, direction, breakaway, low, high
             )
-        low, surplus_low = high, surplus_high
+        low = high
     return float("nan")
 
 

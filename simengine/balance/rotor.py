@@ -13,6 +13,12 @@ BRACKET = 0.005  # first bracket around a speed held before
 LOWEST_SPEED = 0.5  # slower than this the rotor counts as standing [rad/s]
 
 
+@kernel_part
+def highest_searched_speed(aircraft: Aircraft) -> float:
+    """Rotor speed beyond the engine's limit at which searches begin or end [rad/s]."""
+    return OVERSPEED * aircraft.engine.speed_limit / aircraft.drive.reduction
+
+
 @kernel
 def torque_excess(
     aircraft: Aircraft, air: Air, blade_angle: float, rotor_speed: float, axial_speed: float, throttle: float
@@ -31,12 +37,8 @@ def steady_rotor_speed(
     Looks around `near` [rad/s], the speed held before, for a bracket in which more speed brings a deficit
     of torque. With `near` zero it comes down from beyond the speed limit, and so finds the highest.
     """
-    high = (
-        near * (1.0 + BRACKET)
-        if near > 0.0
-        else OVERSPEED * aircraft.engine.speed_limit / aircraft.drive.reduction
-    )
-    top = 2.0 * OVERSPEED * aircraft.engine.speed_limit / aircraft.drive.reduction
+    high = near * (1.0 + BRACKET) if near > 0.0 else highest_searched_speed(aircraft)
+    top = 2.0 * highest_searched_speed(aircraft)
     excess_high = torque_excess(aircraft, air, blade_angle, high, axial_speed, throttle)
     low, excess_low = high, excess_high
     while excess_high > 0.0 and high < top:

@@ -20,7 +20,7 @@ from simengine.flight.state import (
 )
 from simengine.models.engine import outside_table
 from simengine.models.friction import REST, TO_COARSE
-from simengine.models.mechanism import CONTACT_BAND, FIXED, TWO_STOP
+from simengine.models.mechanism import FIXED, TWO_STOP, past_coarse_contact, past_fine_contact
 from simengine.models.wing import wing_coefficients
 
 (
@@ -101,8 +101,8 @@ def fill_contact_events(leg: Leg, state: Vector, values: Vector) -> None:
     """Contact with the stops, as two indicator lights would show it."""
     hub = leg.aircraft.hub
     angle = state[BLADE_ANGLE]
-    values[COARSE_CONTACT] = angle - (hub.coarse_stop - hub.lost_motion - CONTACT_BAND)
-    values[FINE_CONTACT] = hub.fine_stop + CONTACT_BAND - angle
+    values[COARSE_CONTACT] = past_coarse_contact(hub, angle)
+    values[FINE_CONTACT] = past_fine_contact(hub, angle)
 
 
 @kernel_part

@@ -20,10 +20,10 @@ from simengine.models.mechanism import TWO_STOP
 from simengine.models.sections import LOWEST_REYNOLDS
 from simengine.results.catalogue import EventKind
 from simengine.results.records import Event, ModelFigures, PhaseBounds
+from simengine.results.summary import FULL_THROTTLE
 
 Traces = dict[str, NDArray[np.float64]]
 
-FULL_THROTTLE = 0.999
 DRIFTS_BEYOND = 0.1  # a hung blade that moves by more than this drifts [deg]
 HANGS_AFTER = 5.0  # a blade between its stops hangs if it has stood for this long [s]
 STALLED_SHARE = 0.15  # more of the blade than this beyond its stall is worth a word

@@ -46,7 +46,7 @@ from simengine.models.atmosphere import air_at
 from simengine.models.drive import drive_line
 from simengine.models.engine import fuel_flow
 from simengine.models.friction import REST, TO_COARSE, TO_FINE
-from simengine.models.mechanism import CONTACT_BAND, SELECTED, TWO_STOP
+from simengine.models.mechanism import CONTACT_BAND, SELECTED, TWO_STOP, coarse_edge
 
 LARGEST_STEP = 10.0  # climbing or descending [s]
 LARGEST_LEVEL_STEP = 20.0  # holding a height, where only the fuel changes [s]
@@ -199,7 +199,7 @@ def at_contact(aircraft: Aircraft, command: Command, event: int, before: Vector,
     noted = end.copy()
     noted[BLADE_ANGLE] = contact_angle(aircraft, event, lost)
     direction = TO_FINE if lost == (event == COARSE_CONTACT) else TO_COARSE
-    stop = hub.coarse_stop - hub.lost_motion if event == COARSE_CONTACT else hub.fine_stop
+    stop = coarse_edge(hub) if event == COARSE_CONTACT else hub.fine_stop
     air = air_at(aircraft.atmosphere, end[HEIGHT])
     airspeed = end[AIRSPEED] if command.airborne else command.headwind
     speed = shift_speed(aircraft, air, stop, aircraft.inflow_factor * airspeed, direction, lost)
@@ -212,7 +212,7 @@ def contact_angle(aircraft: Aircraft, event: int, lost: bool) -> float:
     """Blade angle just past the edge at which a stop's contact is made or lost [rad]."""
     hub = aircraft.hub
     if event == COARSE_CONTACT:
-        edge = hub.coarse_stop - hub.lost_motion - CONTACT_BAND
+        edge = coarse_edge(hub) - CONTACT_BAND
         return edge - 1e-9 if lost else edge + 1e-9
     edge = hub.fine_stop + CONTACT_BAND
     return edge + 1e-9 if lost else edge - 1e-9

@@ -148,6 +148,24 @@ def spring_moment(hub: Hub, blade_angle: float) -> float:
 
 
 @kernel_part
+def coarse_edge(hub: Hub) -> float:
+    """Blade angle at which the blade leaves coarse: the stop, or the end of the lost motion [rad]."""
+    return hub.coarse_stop - hub.lost_motion
+
+
+@kernel_part
+def past_coarse_contact(hub: Hub, blade_angle: float) -> float:
+    """How far a blade is on the coarse side of where its coarse contact opens [rad]."""
+    return blade_angle - (coarse_edge(hub) - CONTACT_BAND)
+
+
+@kernel_part
+def past_fine_contact(hub: Hub, blade_angle: float) -> float:
+    """How far a blade is on the fine side of where its fine contact opens [rad]."""
+    return hub.fine_stop + CONTACT_BAND - blade_angle
+
+
+@kernel_part
 def counterweight_moment(hub: Hub, blade_angle: float, rotor_speed: float) -> float:
     """Moment of the counterweights, `-m (Omega a)2 sin(b + q) cos(b + q)` summed [N m]."""
     return -(rotor_speed**2) * (

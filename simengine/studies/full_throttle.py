@@ -4,7 +4,7 @@ from math import isnan, nan, sin
 from typing import NamedTuple
 
 from simengine.balance.aircraft import rotor_state
-from simengine.balance.pitch import balance_at, pitch_balance, pitch_state, shift_speed
+from simengine.balance.pitch import PitchBalance, balance_at, pitch_balance, pitch_state, shift_speed
 from simengine.balance.trim import SteadyFlight, steady_flight
 from simengine.constants import DEGREE
 from simengine.models.atmosphere import Air
@@ -68,7 +68,12 @@ def shift_speeds(machine: Machine, air: Air, axial_speed: float) -> ShiftSpeeds:
 def drive_in(machine: Machine, air: Air, blade_angle: float, axial_speed: float, near: float) -> float:
     """Fine-going moment left at full throttle at a blade angle, friction paid [N m per blade]."""
     here = balance_at(machine.aircraft, air, blade_angle, axial_speed, 1.0, near)
-    return -here.net - here.friction * friction_factor(machine, blade_angle)
+    return drive_left(machine, here)
+
+
+def drive_left(machine: Machine, here: PitchBalance) -> float:
+    """Fine-going moment left in a balance of the rotor, friction paid [N m per blade]."""
+    return -here.net - here.friction * friction_factor(machine, here.blade_angle)
 
 
 def friction_factor(machine: Machine, blade_angle: float) -> float:
@@ -100,7 +105,7 @@ def walk_of_drive(
     for angle in angles:
         here = balance_at(machine.aircraft, condition.air, angle, axial_speed, 1.0, near)
         near = here.rotor_speed
-        drives.append(-here.net - here.friction * friction_factor(machine, angle))
+        drives.append(drive_left(machine, here))
     return angles, drives
 
 

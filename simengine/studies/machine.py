@@ -6,7 +6,7 @@ from simengine.balance.aircraft import Aircraft, with_parts
 from simengine.balance.assembly import plain_hub
 from simengine.balance.trim import SteadyFlight, steady_flight
 from simengine.models.atmosphere import Air, Atmosphere, air_at
-from simengine.models.mechanism import FIXED, TWO_STOP
+from simengine.models.mechanism import FIXED, TWO_STOP, coarse_edge
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ def machine_of(aircraft: Aircraft) -> Machine:
         held=with_parts(aircraft, hub=plain_hub(FIXED, hub.coarse_stop, hub.fine_stop, inertia)),
         coarse_stop=hub.coarse_stop,
         fine_stop=hub.fine_stop,
-        coarse_edge=hub.coarse_stop - hub.lost_motion,
+        coarse_edge=coarse_edge(hub),
         breakaway=hub.breakaway,
         reduction=aircraft.drive.reduction,
         inflow_factor=aircraft.inflow_factor,

@@ -4,33 +4,25 @@ from math import isnan, radians
 
 import numpy as np
 import pytest
-from machines import STANDARD_DAY, demo_aircraft, demo_blade, torsion_spring, two_stop_hub, untwisted_inertia
+from machines import (
+    STANDARD_DAY,
+    demo_aircraft,
+    demo_blade,
+    density_engine,
+    torsion_spring,
+    two_stop_hub,
+    untwisted_inertia,
+)
 
 from simengine.balance.aircraft import rotor_state
 from simengine.balance.margin import shift_margin
 from simengine.balance.pitch import balance_at, pitch_balance, shift_speed
-from simengine.constants import RPM
 from simengine.models.atmosphere import air_at
-from simengine.models.engine import build_engine
 from simengine.models.friction import TO_FINE
 
 SEA_LEVEL = air_at(STANDARD_DAY, 0.0)
 HEIGHTS = (0.0, 1500.0, 3000.0, 4500.0)
 AXIAL_SPEED = 9.0
-
-
-def density_engine():
-    """Engine whose full-throttle torque is in proportion to the density of the air, at every speed."""
-    return build_engine(
-        engine_speed=np.array([1600, 4500, 6500, 7200, 7800, 9000]) * RPM,
-        torque=(8.0, 19.0, 25.2, 26.2, 25.2, 16.0),
-        consumption=np.full(6, 450 / 3.6e9),
-        friction_torque=2.8,
-        idle_speed=1900 * RPM,
-        speed_limit=8300 * RPM,
-        inertia=0.0026,
-        altitude_law="density",
-    )
 
 
 def machine(lead=0.0, preload=3.0, friction=0.1, engine=None):

@@ -6,6 +6,7 @@ import sys
 import jsonschema
 import pytest
 import yaml
+from command_line import failing, on_a_terminal, run
 
 from simengine import cli
 from simengine.errors import NoSolutionError, Problem, ScenarioError
@@ -13,14 +14,6 @@ from simengine.report import outputs
 from simengine.results.cautions import CAUTIONS, SHORT_CAUTION
 from simengine.results.netcdf import read_netcdf
 from simengine.scenario import load_scenario
-
-
-def run(monkeypatch, *arguments):
-    """Run the command in this process; its exit code."""
-    monkeypatch.setattr(sys, "argv", ["simengine", *map(str, arguments)])
-    with pytest.raises(SystemExit) as caught:
-        cli.main()
-    return caught.value.code or 0
 
 
 @pytest.fixture
@@ -35,13 +28,6 @@ def flown(monkeypatch, hung_result):
     monkeypatch.setattr(outputs, "flown", stub)
     monkeypatch.setattr(cli, "announce_compilation", lambda: None)
     return asked
-
-
-def failing(error):
-    def stub(*_):
-        raise error
-
-    return stub
 
 
 def test_fly_writes_prints_and_cautions(flown, monkeypatch, tmp_path, capsys):
@@ -223,20 +209,7 @@ def test_colour_only_on_a_terminal_and_not_with_no_color(hung_result, tmp_path, 
     )
     environment = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")}
     environment |= {"TERM": "xterm-256color"} | ({"NO_COLOR": "1"} if no_color else {})
-    ours, theirs = os.openpty()
-    child = subprocess.Popen([sys.executable, "-c", code], stdout=theirs, env=environment)
-    os.close(theirs)
-    seen = b""
-    while True:
-        try:
-            block = os.read(ours, 65536)
-        except OSError:
-            break
-        if not block:
-            break
-        seen += block
-    os.close(ours)
-    assert child.wait() == 0
+    seen = on_a_terminal(code, "stdout", environment)
     assert (b"\x1b[1;31m" in seen) is not no_color
 
 

@@ -5,6 +5,7 @@ import sys
 import time
 
 import pytest
+from command_line import failing, on_a_terminal, run
 from synthetic_envelope import synthetic_envelope
 
 import simengine
@@ -12,14 +13,6 @@ from simengine import cli
 from simengine.errors import NoSolutionError, Problem, ScenarioError
 from simengine.report import outputs, progress
 from simengine.results.cautions import CAUTIONS, SHORT_CAUTION
-
-
-def run(monkeypatch, *arguments):
-    """Run the command in this process; its exit code."""
-    monkeypatch.setattr(sys, "argv", ["simengine", *map(str, arguments)])
-    with pytest.raises(SystemExit) as caught:
-        cli.main()
-    return caught.value.code or 0
 
 
 @pytest.fixture
@@ -34,13 +27,6 @@ def computed(monkeypatch):
     monkeypatch.setattr(outputs, "envelope_of", stub)
     monkeypatch.setattr(cli, "announce_compilation", lambda: None)
     return asked
-
-
-def failing(error):
-    def stub(*_):
-        raise error
-
-    return stub
 
 
 def one_line(text):
@@ -157,30 +143,16 @@ BAR = (
 )
 
 
-def on_a_terminal(code):
+def stderr_on_a_terminal(code):
     """Run code with standard error on a terminal; what it wrote there."""
-    ours, theirs = os.openpty()
-    environment = os.environ | {"TERM": "xterm-256color"}
-    child = subprocess.Popen([sys.executable, "-c", code], stderr=theirs, env=environment)
-    os.close(theirs)
-    seen = b""
-    while True:
-        try:
-            block = os.read(ours, 65536)
-        except OSError:
-            break
-        if not block:
-            break
-        seen += block
-    os.close(ours)
-    assert child.wait() == 0
+    seen = on_a_terminal(code, "stderr", os.environ | {"TERM": "xterm-256color"})
     return seen.decode(errors="replace")
 
 
 @pytest.mark.skipif(not hasattr(os, "openpty"), reason="needs a terminal")
 def test_a_bar_is_shown_after_a_second_and_not_before():
-    assert "ceilings" in on_a_terminal(BAR.format(steps=8, pause=0.2))
-    assert on_a_terminal(BAR.format(steps=3, pause=0.01)) == ""
+    assert "ceilings" in stderr_on_a_terminal(BAR.format(steps=8, pause=0.2))
+    assert stderr_on_a_terminal(BAR.format(steps=3, pause=0.01)) == ""
 
 
 def test_without_a_terminal_there_is_no_bar(monkeypatch):

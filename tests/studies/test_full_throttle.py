@@ -9,6 +9,7 @@ from machines import (
     STANDARD_DAY,
     demo_aircraft,
     demo_blade,
+    density_engine,
     torsion_spring,
     two_stop_hub,
     untwisted_inertia,
@@ -18,7 +19,6 @@ from simengine.balance.pitch import COARSE, FINE, HUNG
 from simengine.balance.trim import JUMPS, REACHED, TOO_LITTLE_POWER, level_flight, steady_flight
 from simengine.constants import RPM
 from simengine.models.atmosphere import air_at
-from simengine.models.engine import build_engine
 from simengine.studies.full_throttle import full_throttle, ground, least_drive, shift_speeds
 from simengine.studies.level_flight import level
 from simengine.studies.machine import condition_at, machine_of
@@ -160,20 +160,6 @@ def test_on_the_ground_the_shift_needs_no_more_than_in_the_climb_where_the_air_h
 
 
 # --- altitude --------------------------------------------------------------------------------------
-def density_engine():
-    """Engine whose full-throttle torque is in proportion to the density of the air, at every speed."""
-    return build_engine(
-        engine_speed=np.array([1600, 4500, 6500, 7200, 7800, 9000]) * RPM,
-        torque=(8.0, 19.0, 25.2, 26.2, 25.2, 16.0),
-        consumption=np.full(6, 450 / 3.6e9),
-        friction_torque=2.8,
-        idle_speed=1900 * RPM,
-        speed_limit=8300 * RPM,
-        inertia=0.0026,
-        altitude_law="density",
-    )
-
-
 def altitude_machine(lead, preload):
     """Quarter chord `lead` [m] ahead of the pitch axis all along; sections without Reynolds number."""
     blade = demo_blade(air_moment=False)
