@@ -105,11 +105,11 @@ def assemble_inertia(record: records.Propeller) -> BladeInertia:
 
 def assemble_engine(record: records.Engine) -> Engine:
     """The engine's tables."""
-    part_load = record.part_load
+    part_load, thirst = record.part_load, record.consumption_factor
     return build_engine(
         engine_speed=record.curve.engine_speed,
-        torque=record.curve.torque,
-        consumption=record.curve.consumption,
+        torque=tuple(record.torque_factor * torque for torque in record.curve.torque),
+        consumption=tuple(thirst * consumption for consumption in record.curve.consumption),
         throttle=record.throttle_map.throttle if record.throttle_map else None,
         torque_share=record.throttle_map.torque_share if record.throttle_map else None,
         friction_torque=record.friction_torque,
@@ -122,7 +122,13 @@ def assemble_engine(record: records.Engine) -> Engine:
         reference_temperature=record.reference_air.temperature,
         fixed_jet=record.fixed_jet,
         clutch_speed=record.clutch.engage_speed if record.clutch else 0.0,
-        part_load=(part_load.engine_speed, part_load.load, part_load.consumption) if part_load else None,
+        part_load=(
+            part_load.engine_speed,
+            part_load.load,
+            tuple(thirst * consumption for consumption in part_load.consumption),
+        )
+        if part_load
+        else None,
     )
 
 

@@ -94,10 +94,16 @@ class ReferenceAir(Record):
 
 
 class Engine(Record):
-    """A spark-ignition engine."""
+    """A spark-ignition engine.
+
+    `torque_factor` and `consumption_factor` multiply the torque and the fuel of the tables: where one bench
+    curve stands for an engine of the same type, or a calibration found it stronger or thirstier.
+    """
 
     name: str
     curve: FullThrottleCurve
+    torque_factor: Annotated[Fraction, Field(ge=0.3, le=2)] = 1.0
+    consumption_factor: Annotated[Fraction, Field(ge=0.3, le=3)] = 1.0
     throttle_map: ThrottleMap | None = None
     part_load: PartLoadConsumption | None = None
     friction_torque: Annotated[Torque, Positive]

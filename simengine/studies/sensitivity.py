@@ -2,28 +2,20 @@
 
 from collections.abc import Callable
 from math import isnan, nan, radians
-from typing import Any, TypeVar
+from typing import Any
 
 from pydantic import ValidationError
 
 from simengine.balance.assembly import assemble
 from simengine.models.atmosphere import Atmosphere
 from simengine.scenario import records
-from simengine.scenario.quantities import Record
+from simengine.scenario.variation import rebuilt
 from simengine.studies.full_throttle import shift_speeds
 from simengine.studies.machine import held_flight, machine_of
 from simengine.studies.shift_ceiling import SEARCH_TOP, Column, first_loss
 
 Scenario = records.ScenarioRecord
 Change = Callable[[Scenario], Scenario | None]
-AnyRecord = TypeVar("AnyRecord", bound=Record)
-
-
-def rebuilt(record: AnyRecord, **changes: Any) -> AnyRecord:
-    """The record with some values replaced and its own checks run again."""
-    kept = {name: getattr(record, name) for name in type(record).model_fields}
-    made: AnyRecord = type(record)(**(kept | changes))
-    return made
 
 
 def with_hub(scenario: Scenario, **changes: Any) -> Scenario | None:
@@ -117,9 +109,8 @@ def datum(scenario: Scenario) -> Scenario:
 
 def more_power(scenario: Scenario) -> Scenario:
     """5 % more torque at every speed."""
-    curve = scenario.engine.curve
-    stronger = curve.model_copy(update={"torque": tuple(1.05 * torque for torque in curve.torque)})
-    return scenario.model_copy(update={"engine": scenario.engine.model_copy(update={"curve": stronger})})
+    stronger = rebuilt(scenario.engine, torque_factor=1.05 * scenario.engine.torque_factor)
+    return scenario.model_copy(update={"engine": stronger})
 
 
 def reduction(scenario: Scenario) -> Scenario:

@@ -13,7 +13,8 @@ from simengine.constants import RPM
 from simengine.flight import dynamic
 from simengine.flight.integrate import integrate_leg
 from simengine.flight.simulate import fly_all
-from simengine.models.atmosphere import air_at
+from simengine.models.atmosphere import air_at, standard_air
+from simengine.models.engine import engine_torque, fuel_flow
 from simengine.models.mechanism import (
     FIXED,
     GOVERNED,
@@ -26,6 +27,7 @@ from simengine.models.mechanism import (
 )
 from simengine.models.springs import DiscWasher, disc_washer_load
 from simengine.scenario import load_scenario, records
+from simengine.scenario.variation import with_values
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 GROUND_RUN = load_scenario(SCENARIOS / "ground_run.yaml").record
@@ -250,3 +252,19 @@ def test_the_starter_is_the_demo_machine_written_out():
     for part in ("engine", "drive", "propeller", "installation", "hub", "wing", "masses", "fuel"):
         mine, demo = (getattr(record, part).model_dump(exclude={"name"}) for record in (starter, GROUND_RUN))
         assert mine == demo
+
+
+def test_engine_factors_scale_torque_and_fuel() -> None:
+    plain = assemble(GROUND_RUN).engine
+    scaled = assemble(
+        with_values(GROUND_RUN, {"engine.torque_factor": 1.1, "engine.consumption_factor": 0.9})
+    ).engine
+    air = standard_air(0.0)
+    speed = 0.8 * plain.speed_limit
+    full, more = (engine_torque(engine, speed, 1.0, air) for engine in (plain, scaled))
+    assert more == pytest.approx(1.1 * full, rel=1e-3)
+    thirst = [
+        fuel_flow(engine, speed, 1.0, air) / engine_torque(engine, speed, 1.0, air)
+        for engine in (plain, scaled)
+    ]
+    assert thirst[1] == pytest.approx(0.9 * thirst[0], rel=1e-2)

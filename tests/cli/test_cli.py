@@ -26,7 +26,7 @@ def flown(monkeypatch, hung_result):
         return hung_result
 
     monkeypatch.setattr(outputs, "flown", stub)
-    monkeypatch.setattr(cli, "announce_compilation", lambda: None)
+    monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
     return asked
 
 
@@ -134,8 +134,8 @@ def test_wrong_usage_leaves_with_2(arguments, monkeypatch, capsys):
 @pytest.mark.parametrize("before", [True, False])
 def test_the_first_run_says_that_it_compiles(before, monkeypatch, capsys):
     monkeypatch.setattr("simengine.compiled.compiled_before", lambda: before)
-    cli.announce_compilation()
-    assert (cli.COMPILING in capsys.readouterr().err) is not before
+    cli.program.announce_compilation()
+    assert (cli.program.COMPILING in capsys.readouterr().err) is not before
 
 
 # --- new, schema, version --------------------------------------------------------------------------

@@ -25,7 +25,7 @@ def computed(monkeypatch):
         return synthetic_envelope()
 
     monkeypatch.setattr(outputs, "envelope_of", stub)
-    monkeypatch.setattr(cli, "announce_compilation", lambda: None)
+    monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
     return asked
 
 

@@ -1,0 +1,38 @@
+from math import isnan
+
+import pytest
+from synthetic_envelope import synthetic_envelope
+
+from simengine.results.figures import LESS, MORE, envelope_figures, flight_figures
+
+
+def test_every_figure_of_every_phase(flight_result):
+    figures = flight_figures(flight_result)
+    names = {figure.name for figure in figures}
+    assert {"shift_finish_rpm", "phase_fuel_volume", "final_pitch_state"} <= names
+    assert len(figures) == len(names) * flight_result.sizes["phase"]
+    for figure in figures:
+        row = list(flight_result["phase_name"].values).index(figure.phase)
+        stored = float(flight_result[figure.name].values[row])
+        assert figure.words or figure.value == pytest.approx(stored, nan_ok=True)
+        assert figure.units == flight_result[figure.name].attrs.get("units", figure.units)
+
+
+def test_states_are_words(flight_result):
+    states = [figure for figure in flight_figures(flight_result) if figure.name == "final_pitch_state"]
+    assert all(
+        isnan(state.value) and state.words in ("coarse", "shifting", "hung", "fine") for state in states
+    )
+
+
+def test_envelope_figures_are_those_of_the_own_point():
+    dataset = synthetic_envelope()
+    dataset.attrs |= {"own_mass": dataset["mass"].values[1], "own_temperature_offset": 0.0}
+    figures = {figure.name: figure for figure in envelope_figures(dataset)}
+    assert figures["shift_ceiling"].value == pytest.approx(3750.0)
+    assert figures["shift_ceiling"].better == "more"
+
+
+def test_merits_name_real_variables(flight_result):
+    known = {*flight_result.variables, *synthetic_envelope().variables}
+    assert set(MORE) | set(LESS) <= known
