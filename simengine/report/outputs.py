@@ -2,7 +2,7 @@
 
 import warnings
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -158,16 +158,29 @@ def write_envelope(
     return write_all(dataset, Path(folder) / f"{stem}.envelope.nc", drawn)
 
 
-def write_all(dataset: "xarray.Dataset", data: Path, drawn: "dict[str, Callable[[], Figure]]") -> list[Path]:
-    """Write a dataset and pictures, by their stems, beside it; each file whole or not at all."""
+def write_all(
+    dataset: "xarray.Dataset",
+    data: Path,
+    drawn: "dict[str, Callable[[], Figure]]",
+    texts: dict[str, str] | None = None,
+) -> list[Path]:
+    """Write a dataset, pictures by their stems and texts by their names into one folder.
+
+    Each file is written whole, and none takes its name before all are written: a picture that cannot be
+    drawn leaves the results of an earlier run as they were.
+    """
     from simengine.results.netcdf import write_netcdf
 
     pictures = {stem: [data.with_name(f"{stem}.{form}") for form in PICTURE_FORMATS] for stem in drawn}
-    paths = [data, *(path for pair in pictures.values() for path in pair)]
+    told = {data.with_name(name): text for name, text in (texts or {}).items()}
+    paths = [data, *(path for pair in pictures.values() for path in pair), *told]
     refuse_folders(paths)
-    write_netcdf(dataset, data)
-    for stem, draw in drawn.items():
-        write_picture(draw, pictures[stem])
+    with ExitStack() as whole:
+        for stem, draw in drawn.items():
+            write_picture(draw, {path: whole.enter_context(written_whole(path)) for path in pictures[stem]})
+        for path, text in told.items():
+            whole.enter_context(written_whole(path)).write_text(text, encoding="utf-8")
+        write_netcdf(dataset, data)
     return paths
 
 
@@ -194,11 +207,10 @@ def plain_text() -> Iterator[None]:
         yield
 
 
-def write_picture(draw: "Callable[[], Figure]", paths: list[Path]) -> None:
-    """Draw one picture and write it in every form, as the paths end."""
+def write_picture(draw: "Callable[[], Figure]", files: dict[Path, Path]) -> None:
+    """Draw one picture and write it in every form, as the paths end, under its temporary names."""
     with plain_text():
         picture = draw()
-        for path in paths:
+        for path, temporary in files.items():
             form = path.suffix[1:]
-            with written_whole(path) as temporary:
-                picture.savefig(temporary, format=form, metadata={"Date": None} if form == "svg" else None)
+            picture.savefig(temporary, format=form, metadata={"Date": None} if form == "svg" else None)

@@ -216,3 +216,16 @@ def test_colour_only_on_a_terminal_and_not_with_no_color(hung_result, tmp_path, 
 def test_read_back_what_the_command_wrote(flown, monkeypatch, tmp_path, capsys, hung_result):
     run(monkeypatch, "fly", "a.yaml", "-o", tmp_path)
     assert read_netcdf(tmp_path / "a.nc").identical(hung_result)
+
+
+def test_a_picture_that_fails_leaves_earlier_results(flight_result, tmp_path):
+    first = outputs.write_all(flight_result, tmp_path / "a.nc", {}, {"a.txt": "first"})
+    before = {path: path.read_bytes() for path in first}
+    with pytest.raises(ZeroDivisionError):
+        outputs.write_all(
+            flight_result.assign_attrs(title="second"),
+            tmp_path / "a.nc",
+            {"a": failing(ZeroDivisionError())},
+            {"a.txt": "second"},
+        )
+    assert {path: path.read_bytes() for path in tmp_path.iterdir()} == before
