@@ -16,6 +16,9 @@ from typing import Any, TypeVar
 import numba
 import platformdirs
 from llvmlite import binding as llvm
+from llvmlite import ir as llvm_types
+from numba import types
+from numba.extending import intrinsic
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -76,14 +79,63 @@ def kernel_part(function: Function) -> Function:
     return compiled(function, inline="always")
 
 
-def compiled(function: Function, inline: str) -> Function:
+def vector_kernel(function: Function) -> Function:
+    """A kernel whose one loop is to run on the processor's vector units.
+
+    Multiplications and additions may be contracted, which rounds once instead of twice; no other liberty is
+    taken. The loop must be free of branches, calls and slices, or it silently runs one by one: a test
+    compares its time with that of the scalar kernels.
+    """
+    return compiled(function, inline="never", fastmath={"contract"})
+
+
+@intrinsic  # type: ignore[untyped-decorator]
+def square_root(typingctx: Any, x: Any) -> Any:
+    """Square root of a float in a vector kernel, where that of `math` would be a call."""
+
+    def generate(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
+        function = builder.module.declare_intrinsic("llvm.sqrt", [llvm_types.DoubleType()])
+        return builder.call(function, arguments)
+
+    return types.float64(types.float64), generate
+
+
+POINTER = types.CPointer(types.float64)
+
+
+def compiled_once(name: str, signature: Any) -> Callable[[Function], Any]:
+    """A function with a C signature that is compiled for itself and only called by the kernels.
+
+    numba compiles all that a kernel calls once more with it; what is large and called from many kernels is
+    therefore put behind a C call. Kernels know it by its name, which is given to the linker here.
+    """
+
+    def decorate(function: Function) -> Any:
+        previous = numba.config.CACHE_DIR
+        numba.config.CACHE_DIR = str(cache_folder())
+        try:
+            made = numba.cfunc(signature, cache=True, error_model="numpy")(function)
+        finally:
+            numba.config.CACHE_DIR = previous
+        llvm.add_symbol(f"simengine_{name}", made.address)
+        return types.ExternalFunction(f"simengine_{name}", signature)
+
+    return decorate
+
+
+def compiled(function: Function, inline: str, fastmath: set[str] | bool = False) -> Function:
     """numba's function, its machine code kept in the cache folder."""
     previous = numba.config.CACHE_DIR
     numba.config.CACHE_DIR = str(cache_folder())
     try:
-        made = numba.njit(cache=True, error_model="numpy", nogil=True, no_cfunc_wrapper=True, inline=inline)(
-            function
-        )
+        made = numba.njit(
+            cache=True,
+            error_model="numpy",
+            nogil=True,
+            no_cfunc_wrapper=True,
+            inline=inline,
+            fastmath=fastmath,
+        )(function)
     finally:
         numba.config.CACHE_DIR = previous
     return made  # type: ignore[no-any-return]

@@ -145,6 +145,9 @@ DENSITY = Dimension(
 AREA = Dimension(
     "area", "m2", "25 m2", ("m2", "mm2"), units("m2=m**2 cm2=cm**2 mm2=mm**2 ft2=foot**2 in2=inch**2")
 )
+SECTION_MODULUS = Dimension(
+    "section modulus", "m3", "1800 mm3", ("mm3",), units("mm3=mm**3 cm3=cm**3 m3=m**3")
+)
 VOLUME = Dimension("volume", "m3", "10 L", ("L", "ml"), units("L=liter ml=milliliter cm3=cm**3 m3=m**3"))
 VOLUME_FLOW = Dimension(
     "volume flow",
@@ -174,6 +177,7 @@ SPECIFIC_CONSUMPTION = Dimension(
         "lb/(hp*h)=pound/(horsepower*hour)"
     ),
 )
+FREQUENCY = Dimension("frequency", "Hz", "32 Hz", ("Hz",), units("Hz=hertz"))
 FRACTION = Dimension("fraction", "", "60 %", ("%",), {**units("%=percent"), "": "dimensionless"}, bare=True)
 NUMBER = Dimension("number", "", "2.68", ("",), {"": "dimensionless"}, bare=True)
 

@@ -1,6 +1,8 @@
 """Fixtures that tests of results, report and command line share; also puts this folder on the import path."""
 
 import os
+import time
+from pathlib import Path
 
 import pytest
 import xarray
@@ -11,6 +13,15 @@ from synthetic_flight import synthetic_flight
 settings.register_profile("landing", derandomize=True)
 if os.environ.get("CI"):
     settings.load_profile("landing")
+
+VALIDATION_PAGE = Path(__file__).parent.parent / "outputs" / "validation" / "index.html"
+STARTED = time.time()
+
+
+def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+    """Tell where the validation page is, if this run has written it."""
+    if VALIDATION_PAGE.exists() and VALIDATION_PAGE.stat().st_mtime >= STARTED - 1.0:
+        terminalreporter.write_line(f"Propeller model against measurements: {VALIDATION_PAGE}")
 
 
 @pytest.fixture(scope="session")

@@ -139,5 +139,6 @@ def demo_aircraft(**changes):
         thrust_loss=0.1,
         rotor_inertia=2 * inertia.second_moment + 0.004 + 2.68**2 * 0.0026,
         tailwind=0.0,
+        air_moment_factor=1.0,
     )
     return with_parts(aircraft, **changes)

@@ -12,7 +12,7 @@ from simengine.models.drive import Drive, DriveState, drive_line
 from simengine.models.engine import Engine
 from simengine.models.inertia import BladeInertia
 from simengine.models.mechanism import Hub, PitchMoments, pitch_moments
-from simengine.models.momentum import RotorLoads, rotor_loads
+from simengine.models.momentum import RotorLoads, air_pitch_damping, rotor_loads
 from simengine.models.wing import Wing
 
 FIELDS = (
@@ -32,6 +32,7 @@ FIELDS = (
     "thrust_loss",
     "rotor_inertia",
     "tailwind",
+    "air_moment_factor",
 )
 
 
@@ -76,6 +77,9 @@ class Aircraft(structref.StructRefProxy):  # type: ignore[misc]
         Propeller and engine about the propeller's axis [kg m2].
     tailwind : float
         Wind along the track, positive from behind [m/s].
+    air_moment_factor : float
+        On the air's moment about the pitch axis and its damping of the pitch motion, which no measurement at
+        hand confirms: to be calibrated [1].
     """
 
     atmosphere: Atmosphere
@@ -94,6 +98,7 @@ class Aircraft(structref.StructRefProxy):  # type: ignore[misc]
     thrust_loss: float
     rotor_inertia: float
     tailwind: float
+    air_moment_factor: float
 
     def __getattr__(self, name: str) -> Any:
         if name in FIELDS:
@@ -122,6 +127,7 @@ def new_aircraft(
     thrust_loss: float,
     rotor_inertia: float,
     tailwind: float,
+    air_moment_factor: float,
 ) -> Aircraft:
     """Put the parts of a machine together; units as in `Aircraft`."""
     return Aircraft(
@@ -141,6 +147,7 @@ def new_aircraft(
         thrust_loss,
         rotor_inertia,
         tailwind,
+        air_moment_factor,
     )
 
 
@@ -164,6 +171,7 @@ def parts(aircraft: Aircraft) -> Any:
         aircraft.thrust_loss,
         aircraft.rotor_inertia,
         aircraft.tailwind,
+        aircraft.air_moment_factor,
     )
 
 
@@ -176,7 +184,8 @@ class RotorState(NamedTuple):
     """Everything at one rotor speed, blade angle, axial air speed and throttle.
 
     `thrust` is what is left for the aircraft [N]: the propeller's own, in `loads`, less what cage and
-    frame take from its stream; a propeller that brakes loses nothing.
+    frame take from its stream; a propeller that brakes loses nothing. The air's moment in `moments` is that
+    of `loads` times `air_moment_factor`.
     """
 
     drive: DriveState
@@ -191,12 +200,20 @@ def rotor_state(
 ) -> RotorState:
     """Engine torque, propeller loads and moment budget; `axial_speed` is the air speed at the disc [m/s]."""
     loads = rotor_loads(aircraft.blade, blade_angle, rotor_speed, axial_speed, air)
+    air_moment = aircraft.air_moment_factor * loads.air_moment
     return RotorState(
         drive_line(aircraft.engine, aircraft.drive, rotor_speed, throttle, air),
         loads,
-        pitch_moments(aircraft.hub, aircraft.inertia, blade_angle, rotor_speed, loads.air_moment),
+        pitch_moments(aircraft.hub, aircraft.inertia, blade_angle, rotor_speed, air_moment),
         loads.thrust - aircraft.thrust_loss * max(loads.thrust, 0.0),
     )
+
+
+@kernel_part
+def pitch_damping(aircraft: Aircraft, rotor_speed: float, air: Air) -> float:
+    """Damping of the pitch motion of ONE blade, by hub and air [N m s/rad]."""
+    air_damping = air_pitch_damping(aircraft.blade, rotor_speed, air)
+    return float(aircraft.hub.damping + aircraft.air_moment_factor * air_damping)
 
 
 @kernel_part

@@ -9,7 +9,9 @@ from simengine.models.drive import build_drive, rotor_inertia
 from simengine.models.engine import Engine, build_engine
 from simengine.models.inertia import BladeInertia, build_inertia, counterweight_inertia
 from simengine.models.mechanism import FIXED, GOVERNED, NO_SPRING, SELECTED, TWO_STOP, Hub, Spring
+from simengine.models.polar_tables import build_polar
 from simengine.models.springs import disc_stack_coefficients, helical_rate
+from simengine.models.windup import TorsionBlade, build_torsion
 from simengine.models.wing import build_wing
 from simengine.scenario import records
 
@@ -56,6 +58,7 @@ def assemble(scenario: records.ScenarioRecord) -> Aircraft:
         thrust_loss=scenario.installation.thrust_loss,
         rotor_inertia=rotor_inertia(propeller_inertia, drive, scenario.engine.inertia),
         tailwind=scenario.atmosphere.tailwind,
+        air_moment_factor=scenario.propeller.air_moment_factor,
     )
 
 
@@ -78,7 +81,7 @@ def blade_shape(record: records.Propeller) -> dict[str, Any]:
         "blade_angle": stations.blade_angle,
         "thickness": stations.thickness,
         "axis": stations.axis,
-        "section": record.section,
+        "section": outline_family(record),
         "camber": record.camber,
         "reference_station": record.reference_station,
         "datum": record.blade_angle_datum,
@@ -86,21 +89,43 @@ def blade_shape(record: records.Propeller) -> dict[str, Any]:
     }
 
 
+def outline_family(record: records.Propeller) -> str:
+    """Family of the sections; with the user's own polar that of their outline, which only the mass needs."""
+    return "naca_4digit" if record.polar is not None and record.camber is not None else record.section
+
+
 def assemble_blade(record: records.Propeller) -> Blade:
     """Blade elements for the aerodynamics."""
-    return build_blade(blades=record.blades, **blade_shape(record))
+    if record.polar is None:
+        return build_blade(blades=record.blades, **blade_shape(record))
+    return build_blade(blades=record.blades, polar=build_polar(**dict(record.polar)), **blade_shape(record))
 
 
 def assemble_inertia(record: records.Propeller) -> BladeInertia:
     """Mass properties of one blade about its pitch axis."""
     return build_inertia(
-        density=record.density,
-        section_mass=record.stations.section_mass,
-        mass_centre=record.stations.mass_centre,
         cone_angle=record.cone_angle,
         axis_offset=record.axis_offset,
+        **blade_mass(record),
         **blade_shape(record),
     )
+
+
+def blade_mass(record: records.Propeller) -> dict[str, Any]:
+    """What the mass of a blade has beside its shape."""
+    stations = record.stations
+    return {
+        "density": record.density,
+        "section_mass": stations.section_mass,
+        "mass_centre": stations.mass_centre,
+    }
+
+
+def assemble_torsion(record: records.Propeller) -> TorsionBlade | None:
+    """One blade under torsion, where its shear modulus is told."""
+    if record.shear_modulus is None:
+        return None
+    return build_torsion(record.shear_modulus, **blade_mass(record), **blade_shape(record))
 
 
 def assemble_engine(record: records.Engine) -> Engine:

@@ -12,13 +12,12 @@ from enum import StrEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from simengine.balance.aircraft import Aircraft, rotor_state
+from simengine.balance.aircraft import Aircraft, pitch_damping, rotor_state
 from simengine.balance.pitch import balance_at
 from simengine.balance.rotor import highest_searched_speed
 from simengine.compiled import kernel
 from simengine.models.atmosphere import Air
 from simengine.models.mechanism import PICK_UP_ANGLE, coarse_edge, net_moment
-from simengine.models.momentum import air_pitch_damping
 
 Array = NDArray[np.float64]
 
@@ -209,7 +208,7 @@ def stability(
     if not blade_free:
         return float(matrix[0, 1] / aircraft.rotor_inertia), 0.0
     hub = aircraft.hub
-    damping = hub.damping + air_pitch_damping(aircraft.blade, speed, air)
+    damping = pitch_damping(aircraft, speed, air)
     modes = np.linalg.eigvals(
         np.array(
             [

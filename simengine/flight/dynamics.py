@@ -14,7 +14,7 @@ aircraft, so its loss puts no force on it.
 from math import cos, sin
 from typing import NamedTuple
 
-from simengine.balance.aircraft import Aircraft, RotorState, rotor_state
+from simengine.balance.aircraft import Aircraft, RotorState, pitch_damping, rotor_state
 from simengine.balance.trim import flight_drag
 from simengine.compiled import kernel, kernel_part
 from simengine.constants import STANDARD_GRAVITY
@@ -36,7 +36,6 @@ from simengine.models.atmosphere import Air, air_at
 from simengine.models.engine import fuel_flow
 from simengine.models.friction import REST
 from simengine.models.mechanism import GOVERNED, SELECTED, TWO_STOP, net_moment
-from simengine.models.momentum import air_pitch_damping
 from simengine.models.wing import wing_coefficients
 
 # How a pilot holds a height by throttle: by the energy height `h + V2/2g`, which the exchange of height and
@@ -113,7 +112,7 @@ def observe(aircraft: Aircraft, command: Command, time: float, state: Vector) ->
 def pitch_acceleration(leg: Leg, observation: Observation, state: Vector) -> float:
     """Angular acceleration of a sliding blade about its pitch axis [rad/s2]."""
     hub = leg.aircraft.hub
-    damping = hub.damping + air_pitch_damping(leg.aircraft.blade, state[ROTOR_SPEED], observation.air)
+    damping = pitch_damping(leg.aircraft, state[ROTOR_SPEED], observation.air)
     friction = leg.mode * observation.rotor.moments.friction
     return float((observation.net - friction - damping * state[PITCH_RATE]) / hub.pitch_inertia)
 

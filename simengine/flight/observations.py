@@ -1,4 +1,4 @@
-"""From a track to what the results hold: events in the maker's words, phase figures, model limits."""
+"""From a track to what the results hold: events in the maker's words, phase figures."""
 
 from math import isnan
 
@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 from simengine.balance.aircraft import Aircraft
 from simengine.balance.margin import shift_margin
 from simengine.balance.pitch import HUNG
-from simengine.constants import RPM
 from simengine.flight import events as watched
 from simengine.flight.dynamics import observe
 from simengine.flight.phases import OUT_OF_TIME
@@ -17,7 +16,6 @@ from simengine.flight.track import Track, TrackEvent
 from simengine.models.atmosphere import air_at
 from simengine.models.friction import REST
 from simengine.models.mechanism import TWO_STOP
-from simengine.models.sections import LOWEST_REYNOLDS
 from simengine.results.catalogue import EventKind
 from simengine.results.records import Event, ModelFigures, PhaseBounds
 from simengine.results.summary import FULL_THROTTLE
@@ -26,8 +24,6 @@ Traces = dict[str, NDArray[np.float64]]
 
 DRIFTS_BEYOND = 0.1  # a hung blade that moves by more than this drifts [deg]
 HANGS_AFTER = 5.0  # a blade between its stops hangs if it has stood for this long [s]
-STALLED_SHARE = 0.15  # more of the blade than this beyond its stall is worth a word
-HIGH_TIP_MACH = 0.7
 
 SIMPLE_KINDS = {
     watched.HEIGHT_REACHED: EventKind.HEIGHT_REACHED,
@@ -161,60 +157,8 @@ def model_figures(aircraft: Aircraft, traces: Traces, phase: int) -> ModelFigure
     )
 
 
-def model_limits(aircraft: Aircraft, traces: Traces) -> list[str]:
-    """One sentence for each limit of the model that the flight met."""
-    turning = traces["propeller_rpm"] > 0.0
-    listed = []
-    stalled = traces["stalled_fraction"][turning]
-    if stalled.size and stalled.max() > STALLED_SHARE:
-        listed.append(
-            f"up to {100 * stalled.max():.0f} % of the blade was beyond its stall: thrust and torque are "
-            "less certain there"
-        )
-    if traces["tip_mach"].max() > HIGH_TIP_MACH:
-        listed.append(f"the blade tip reached Mach {traces['tip_mach'].max():.2f}, beyond the section data")
-    if np.any((traces["thrust"] < 0.0) & turning):
-        listed.append(
-            "the propeller windmilled for a part of the flight: drag of a windmilling propeller is rough"
-        )
-    listed.extend(reynolds_limit(traces))
-    listed.extend(engine_limits(aircraft, traces))
-    return listed
-
-
-def reynolds_limit(traces: Traces) -> list[str]:
-    """A sentence if blade sections ran below the Reynolds numbers that their family is meant for."""
-    working = traces["throttle"] > 0.0
-    below = working & (traces["lowest_reynolds"] < LOWEST_REYNOLDS)
-    if not below.any():
-        return []
-    lowest = traces["lowest_reynolds"][below].min()
-    return [
-        f"a part of the blade ran at Reynolds numbers down to {lowest:.0f}, below the "
-        f"{LOWEST_REYNOLDS:.0f} that the section data are meant for: its drag and lift are held there"
-    ]
-
-
 def beyond_bench_curve(aircraft: Aircraft, speed: NDArray[np.float64]) -> NDArray[np.float64]:
     """Those of some engine speeds [rad/s] that lie outside the bench curve."""
     table = aircraft.engine.torque_table
     outside: NDArray[np.bool_] = (speed < table[0, 0]) | (speed > table[-1, 0])
     return np.asarray(speed[outside])
-
-
-def engine_limits(aircraft: Aircraft, traces: Traces) -> list[str]:
-    """Sentences on the engine's bench curve and speed limit."""
-    speed, engine = traces["engine_rpm"], aircraft.engine
-    listed = []
-    if speed.max() > engine.speed_limit:
-        listed.append(
-            f"the engine ran at {speed.max() / RPM:.0f} rpm, above its limit of "
-            f"{engine.speed_limit / RPM:.0f} rpm"
-        )
-    outside = beyond_bench_curve(aircraft, speed)
-    if outside.size:
-        listed.append(
-            f"the engine ran outside its bench curve, between {outside.min() / RPM:.0f} and "
-            f"{outside.max() / RPM:.0f} rpm: torque and fuel are extrapolated there"
-        )
-    return listed

@@ -3,10 +3,11 @@
 from typing import TYPE_CHECKING
 
 from simengine.balance.aircraft import Aircraft
-from simengine.balance.assembly import assemble
+from simengine.balance.assembly import assemble, assemble_torsion
 from simengine.errors import NoSolutionError
 from simengine.flight import dynamic, steady
-from simengine.flight.observations import flight_events, model_figures, model_limits
+from simengine.flight.model_limits import Flown, model_limits
+from simengine.flight.observations import flight_events, model_figures
 from simengine.flight.phases import Cockpit, FlyLeg, PhaseOutcome, first_state, fly_phase
 from simengine.flight.traces import traces as all_traces
 from simengine.flight.track import Settings, Track
@@ -61,6 +62,7 @@ def simulate(scenario: Scenario, *, fidelity: str | None = None, command: str = 
         )
         for index, phase in enumerate(bounds)
     ]
+    flown = Flown(aircraft, traces, bounds)
     provenance = Provenance(
         title=record.title,
         note=record.note,
@@ -74,7 +76,7 @@ def simulate(scenario: Scenario, *, fidelity: str | None = None, command: str = 
         command=command,
         defaults_used=scenario.defaults,
         inputs_marked=marked_inputs(scenario),
-        model_limits=(*unlinked_words(record.hub), *model_limits(aircraft, traces)),
+        model_limits=(*unlinked_words(record.hub), *model_limits(flown, assemble_torsion(record.propeller))),
     )
     return flight_dataset(traces, events, phases, provenance, setup(aircraft, record))
 

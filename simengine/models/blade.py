@@ -6,7 +6,10 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from simengine.models.interpolation import pchip, pchip_value
-from simengine.models.section_families import build_sections, with_stall_delay
+from simengine.models.lane_table import TABLE_SIZE, lane_table
+from simengine.models.polar_tables import polar_sections
+from simengine.models.polars import Polar
+from simengine.models.section_families import build_sections, with_stall_delay, with_wide_chord
 from simengine.models.sections import QUARTER_CHORD, Sections
 
 SHORTEST_REACH = 0.9  # share of the tip radius that the last station must reach
@@ -36,6 +39,8 @@ class Blade(NamedTuple):
         How far the quarter chord lies ahead of the pitch axis, shape (n,) [m].
     sections : Sections
         Section of each element.
+    lanes : NDArray
+        The same laid out for the vector loops, see `with_lanes`; shape (turns, TABLE_SIZE), empty for none.
     """
 
     blades: float
@@ -50,6 +55,21 @@ class Blade(NamedTuple):
     twist: NDArray[np.float64]
     axis_lead: NDArray[np.float64]
     sections: Sections
+    lanes: NDArray[np.float64] = np.empty((0, TABLE_SIZE))
+
+
+def with_lanes(blade: Blade) -> Blade:
+    """The blade with its table for the vector loops made anew, after any other field was replaced.
+
+    A blade whose table is of another shape, or of sections of another zero-lift angle, lift slope, greatest
+    lift, least drag or moment at any element, is still computed rightly, only slowly: `fresh` finds out. This
+    must be called after another field of the sections was replaced.
+    """
+    if len(blade.sections.polar.lines):
+        return blade._replace(lanes=np.empty((0, TABLE_SIZE)))
+    columns = {name: getattr(blade, name) for name in ("radius", "chord", "twist")}
+    shape = (blade.blades, blade.tip_radius, blade.hub_radius, blade.tip_loss, blade.hub_loss)
+    return blade._replace(lanes=lane_table(shape, columns | blade.sections._asdict()))
 
 
 def build_blade(
@@ -64,6 +84,7 @@ def build_blade(
     axis: ArrayLike,
     section: str,
     camber: float | None,
+    polar: Polar | None = None,
     reference_station: float,
     datum: float,
     elements: int,
@@ -82,6 +103,7 @@ def build_blade(
     thickness : share of the chord, shape (n,) [1]
     axis : where the pitch axis crosses the chord, from the leading edge, share of the chord, shape (n,) [1]
     section, camber : section family, see `build_sections`
+    polar : the user's own section in place of the family, see `build_polar`
     reference_station : where the blade angle is measured, share of the tip radius [1]
     datum : chord line against the measured face [rad]; 2 deg for the flat face of a `flat_bottom` section of
         12 % thickness
@@ -101,7 +123,9 @@ def build_blade(
     if not (chords > 0.0).all():
         raise ValueError("the chord must be above zero at every station")
     reference = along_blade(radius, blade_angle, np.array([reference_station * tip]))
-    return Blade(
+    shares = along_blade(radius, thickness, points)
+    sections = build_sections(section, shares, camber) if polar is None else polar_sections(polar, shares)
+    blade = Blade(
         blades=float(blades),
         tip_radius=tip,
         hub_radius=hub_radius,
@@ -113,10 +137,9 @@ def build_blade(
         chord=chords,
         twist=along_blade(radius, blade_angle, points) - reference,
         axis_lead=(along_blade(radius, axis, points) - QUARTER_CHORD) * chords,
-        sections=with_stall_delay(
-            build_sections(section, along_blade(radius, thickness, points), camber), chords / points
-        ),
+        sections=with_stall_delay(with_wide_chord(sections, chords / tip), chords / points),
     )
+    return with_lanes(blade)
 
 
 def check_stations(radius: ArrayLike, hub_radius: float, tip_radius: float) -> None:

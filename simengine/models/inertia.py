@@ -12,7 +12,7 @@ with `s` along the axis. With the twist in, that is a sum over sin and cos of th
 """
 
 from math import cos, sin
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -214,7 +214,24 @@ def section_area(points: NDArray[np.float64]) -> SectionArea:
     )
 
 
-def build_inertia(
+def build_inertia(*, cone_angle: float, axis_offset: float, **shape: Any) -> BladeInertia:
+    """Mass properties of one blade from its stations; the part inside the hub radius is the hub's.
+
+    Parameters
+    ----------
+    cone_angle : pitch axis ahead of the plane of rotation [rad]
+    axis_offset : distance at which the pitch axis passes the shaft, along the rotation [m]
+    shape : see `element_masses`
+
+    Raises
+    ------
+    ValueError
+        As `element_masses`.
+    """
+    return inertia_of(element_masses(**shape), cone_angle, axis_offset)
+
+
+def element_masses(
     *,
     radius: ArrayLike,
     chord: ArrayLike,
@@ -230,11 +247,9 @@ def build_inertia(
     reference_station: float,
     diameter: float,
     datum: float,
-    cone_angle: float,
-    axis_offset: float,
     elements: int,
-) -> BladeInertia:
-    """Mass properties of one blade from its stations; the part inside the hub radius is the hub's.
+) -> ElementMasses:
+    """Mass of every element of a blade from its stations.
 
     Parameters
     ----------
@@ -244,8 +259,6 @@ def build_inertia(
     mass_centre : centre of mass from the leading edge, share of the chord, shape (n,) [1]; left out, the
         centroid of the outline
     reference_station, datum, elements : see `build_blade`
-    cone_angle : pitch axis ahead of the plane of rotation [rad]
-    axis_offset : distance at which the pitch axis passes the shaft, along the rotation [m]
 
     Raises
     ------
@@ -264,19 +277,8 @@ def build_inertia(
     )
     mass = width * mass_per_length(radius, section_mass, points, density, areas.area * chords**2)
     centre = areas.along if mass_centre is None else along_blade(radius, mass_centre, points)
-    return inertia_of(
-        solid_elements(
-            points,
-            along_blade(radius, blade_angle, points) - reference + datum,
-            mass,
-            chords,
-            areas,
-            axes,
-            centre,
-        ),
-        cone_angle,
-        axis_offset,
-    )
+    twist = along_blade(radius, blade_angle, points) - reference + datum
+    return solid_elements(points, twist, mass, chords, areas, axes, centre)
 
 
 def mass_per_length(

@@ -1,15 +1,42 @@
 """Propeller loads: the sum over the blade elements, each in momentum balance with the air."""
 
 from math import cos, pi, sin, sqrt
-from typing import NamedTuple
+from typing import Any, NamedTuple
 
 import numpy as np
+from numba import carray, types
 from numpy.typing import NDArray
 
-from simengine.compiled import kernel, kernel_part
+from simengine.compiled import POINTER, compiled_once, kernel, kernel_part
 from simengine.models.atmosphere import Air
 from simengine.models.blade import Blade
 from simengine.models.element import ElementSolution, element_solution
+from simengine.models.lane_table import (
+    ACROSS,
+    BARE_DRAG,
+    BARE_MAX,
+    BARE_MOMENT,
+    BARE_SLOPE,
+    BARE_ZERO,
+    CHORD,
+    LANES,
+    MOMENT,
+    NORMAL,
+    RADIUS,
+    SHAPE,
+    SPEED,
+    STATE,
+    TABLE_SIZE,
+    TANGENTIAL,
+    TWIST,
+    WORK_SIZE,
+)
+from simengine.models.lanes import SOLVED, solve_lanes
+from simengine.models.polars import PIECE_SIZE, Polar
+from simengine.models.sections import Sections
+
+LINE_SIZE = 7  # columns of `Polar.lines`
+LOADS_SIZE = 9  # fields of `RotorLoads`
 
 
 class RotorLoads(NamedTuple):
@@ -68,10 +95,46 @@ def pitch_moment(flow: ElementSolution, chord: float, axis_lead: float) -> float
     return chord * (across * axis_lead + chord * flow.moment)
 
 
+@kernel_part
+def fresh(blade: Blade) -> bool:
+    """Whether the blade has a table for the vector loops, and it is not of the blade before a change.
+
+    The arrays are taken out once: a blade handed on for each element would cost more than the loads.
+    """
+    lanes, sections = blade.lanes, blade.sections
+    if len(lanes) == 0:
+        return False
+    radius, chord, twist, moment = blade.radius, blade.chord, blade.twist, sections.moment
+    zero, slope, top, drag = (
+        sections.zero_lift_angle,
+        sections.lift_slope,
+        sections.lift_max,
+        sections.drag_min,
+    )
+    same = (
+        (lanes[0, SHAPE] == blade.blades)
+        & (lanes[0, SHAPE + 1] == blade.tip_radius)
+        & (lanes[0, SHAPE + 2] == blade.hub_radius)
+        & (lanes[0, SHAPE + 3] == blade.tip_loss)
+        & (lanes[0, SHAPE + 4] == blade.hub_loss)
+    )
+    for i in range(len(radius)):
+        turn, j = i // LANES, i % LANES
+        same &= (
+            (lanes[turn, RADIUS + j] == radius[i])
+            & (lanes[turn, CHORD + j] == chord[i])
+            & (lanes[turn, TWIST + j] == twist[i])
+            & (lanes[turn, BARE_ZERO + j] == zero[i])
+            & (lanes[turn, BARE_SLOPE + j] == slope[i])
+            & (lanes[turn, BARE_MAX + j] == top[i])
+            & (lanes[turn, BARE_DRAG + j] == drag[i])
+            & (lanes[turn, BARE_MOMENT + j] == moment[i])
+        )
+    return bool(same)
+
+
 @kernel
-def rotor_loads(
-    blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
-) -> RotorLoads:
+def loads_of(blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air) -> RotorLoads:
     """Thrust, torque and the air's pitch moment.
 
     Parameters
@@ -87,22 +150,31 @@ def rotor_loads(
     Blade-element momentum theory overpredicts static thrust of stubby blades, by about a fifth for blades
     of aspect ratio 6 (Caradonna and Tung, NASA TM 81232, 1981, coefficient from memory).
     """
-    thrust, torque, moment, stalled, area, failed = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
-    lowest, highest = float("inf"), 0.0
     turning = max(rotor_speed, 0.0)
     tip_speed = sqrt((turning * blade.tip_radius) ** 2 + airspeed * airspeed)
     if tip_speed == 0.0:
         return RotorLoads(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+    in_step, work = fresh(blade), np.empty(WORK_SIZE)
+    thrust, torque, moment, stalled, area, failed = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
+    lowest, highest = float("inf"), 0.0
     for i in range(len(blade.radius)):
-        radius, width, chord = blade.radius[i], blade.width[i], blade.chord[i]
-        flow = element_solution(blade, i, blade_angle, turning, airspeed, air)
-        pressure = 0.5 * air.density * flow.speed * flow.speed * width
-        thrust += pressure * chord * flow.normal
-        torque += pressure * chord * flow.tangential * radius
-        moment += pressure * pitch_moment(flow, chord, blade.axis_lead[i])
-        stalled += flow.stalled * radius * width
+        j, radius, width, chord = i % LANES, blade.radius[i], blade.width[i], blade.chord[i]
+        if in_step and j == 0:
+            solve_lanes(blade.lanes[i // LANES], work, blade_angle + blade.datum, turning, airspeed, air)
+        if in_step and work[STATE + j] == SOLVED:
+            normal, tangential, speed = work[NORMAL + j], work[TANGENTIAL + j], work[SPEED + j]
+            twisting = chord * (work[ACROSS + j] * blade.axis_lead[i] + chord * work[MOMENT + j])
+        else:
+            flow = element_solution(blade, i, blade_angle, turning, airspeed, air)
+            normal, tangential, speed = flow.normal, flow.tangential, flow.speed
+            twisting = pitch_moment(flow, chord, blade.axis_lead[i])
+            stalled += flow.stalled * radius * width
+            failed += 1.0 - flow.solved
+        pressure = 0.5 * air.density * speed * speed * width
+        thrust += pressure * chord * normal
+        torque += pressure * chord * tangential * radius
+        moment += pressure * twisting
         area += radius * width
-        failed += 1.0 - flow.solved
         reynolds = air.density * chord / air.viscosity * sqrt((turning * radius) ** 2 + airspeed * airspeed)
         lowest, highest = min(lowest, reynolds), max(highest, reynolds)
     return RotorLoads(
@@ -115,6 +187,192 @@ def rotor_loads(
         tip_speed / air.speed_of_sound,
         1.0 if torque < 0.0 else 0.0,
         failed,
+    )
+
+
+LOADS_SIGNATURE = types.void(*[POINTER] * 30, *[types.int64] * 4, *[types.float64] * 14)
+
+
+@compiled_once("rotor_loads", LOADS_SIGNATURE)
+def rotor_loads_once(
+    result: Any,
+    radius: Any,
+    width: Any,
+    chord: Any,
+    twist: Any,
+    axis_lead: Any,
+    zero_lift_angle: Any,
+    lift_slope: Any,
+    lift_max: Any,
+    lift_min: Any,
+    lift_growth: Any,
+    rounding: Any,
+    suction_lost: Any,
+    stall_width: Any,
+    drag_min: Any,
+    drag_lift: Any,
+    drag_rise: Any,
+    moment: Any,
+    reynolds_reference: Any,
+    drag_exponent_low: Any,
+    drag_exponent_high: Any,
+    plate_drag: Any,
+    mach_limit: Any,
+    mach_critical: Any,
+    stall_delay: Any,
+    zero_lift_loss: Any,
+    slope_share: Any,
+    lanes: Any,
+    polar_lines: Any,
+    polar_pieces: Any,
+    elements: int,
+    turns: int,
+    polar_count: int,
+    piece_count: int,
+    blades: float,
+    tip_radius: float,
+    hub_radius: float,
+    hub_loss: float,
+    tip_loss: float,
+    datum: float,
+    blade_angle: float,
+    rotor_speed: float,
+    airspeed: float,
+    temperature: float,
+    air_pressure: float,
+    density: float,
+    speed_of_sound: float,
+    viscosity: float,
+) -> None:
+    """`loads_of` behind a C call, which takes the arrays of the blade by their addresses."""
+    n = elements
+    polar = Polar(
+        carray(polar_lines, (polar_count, LINE_SIZE)),
+        carray(polar_pieces, (polar_count, piece_count, PIECE_SIZE)),
+    )
+    sections = Sections(
+        carray(zero_lift_angle, (n,)),
+        carray(lift_slope, (n,)),
+        carray(lift_max, (n,)),
+        carray(lift_min, (n,)),
+        carray(lift_growth, (n,)),
+        carray(rounding, (n,)),
+        carray(suction_lost, (n,)),
+        carray(stall_width, (n,)),
+        carray(drag_min, (n,)),
+        carray(drag_lift, (n,)),
+        carray(drag_rise, (n,)),
+        carray(moment, (n,)),
+        carray(reynolds_reference, (n,)),
+        carray(drag_exponent_low, (n,)),
+        carray(drag_exponent_high, (n,)),
+        carray(plate_drag, (n,)),
+        carray(mach_limit, (n,)),
+        carray(mach_critical, (n,)),
+        carray(stall_delay, (n,)),
+        carray(zero_lift_loss, (n,)),
+        carray(slope_share, (n,)),
+        polar,
+    )
+    blade = Blade(
+        blades,
+        tip_radius,
+        hub_radius,
+        hub_loss,
+        tip_loss,
+        datum,
+        carray(radius, (n,)),
+        carray(width, (n,)),
+        carray(chord, (n,)),
+        carray(twist, (n,)),
+        carray(axis_lead, (n,)),
+        sections,
+        carray(lanes, (turns, TABLE_SIZE)),
+    )
+    air = Air(temperature, air_pressure, density, speed_of_sound, viscosity)
+    loads = loads_of(blade, blade_angle, rotor_speed, airspeed, air)
+    values = carray(result, (LOADS_SIZE,))
+    values[0] = loads.thrust
+    values[1] = loads.torque
+    values[2] = loads.air_moment
+    values[3] = loads.stalled_fraction
+    values[4] = loads.lowest_reynolds
+    values[5] = loads.highest_reynolds
+    values[6] = loads.tip_mach
+    values[7] = loads.windmilling
+    values[8] = loads.status
+
+
+@kernel
+def rotor_loads(
+    blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
+) -> RotorLoads:
+    """`loads_of`, compiled once for all kernels that call it: arguments and result are the same.
+
+    An address says nothing of gaps, so an array that has some goes as a copy; others go as they are.
+    """
+    values = np.empty(LOADS_SIZE)
+    sections, polar = blade.sections, blade.sections.polar
+    rotor_loads_once(
+        values.ctypes,
+        np.ascontiguousarray(blade.radius).ctypes,
+        np.ascontiguousarray(blade.width).ctypes,
+        np.ascontiguousarray(blade.chord).ctypes,
+        np.ascontiguousarray(blade.twist).ctypes,
+        np.ascontiguousarray(blade.axis_lead).ctypes,
+        np.ascontiguousarray(sections.zero_lift_angle).ctypes,
+        np.ascontiguousarray(sections.lift_slope).ctypes,
+        np.ascontiguousarray(sections.lift_max).ctypes,
+        np.ascontiguousarray(sections.lift_min).ctypes,
+        np.ascontiguousarray(sections.lift_growth).ctypes,
+        np.ascontiguousarray(sections.rounding).ctypes,
+        np.ascontiguousarray(sections.suction_lost).ctypes,
+        np.ascontiguousarray(sections.stall_width).ctypes,
+        np.ascontiguousarray(sections.drag_min).ctypes,
+        np.ascontiguousarray(sections.drag_lift).ctypes,
+        np.ascontiguousarray(sections.drag_rise).ctypes,
+        np.ascontiguousarray(sections.moment).ctypes,
+        np.ascontiguousarray(sections.reynolds_reference).ctypes,
+        np.ascontiguousarray(sections.drag_exponent_low).ctypes,
+        np.ascontiguousarray(sections.drag_exponent_high).ctypes,
+        np.ascontiguousarray(sections.plate_drag).ctypes,
+        np.ascontiguousarray(sections.mach_limit).ctypes,
+        np.ascontiguousarray(sections.mach_critical).ctypes,
+        np.ascontiguousarray(sections.stall_delay).ctypes,
+        np.ascontiguousarray(sections.zero_lift_loss).ctypes,
+        np.ascontiguousarray(sections.slope_share).ctypes,
+        np.ascontiguousarray(blade.lanes).ctypes,
+        np.ascontiguousarray(polar.lines).ctypes,
+        np.ascontiguousarray(polar.pieces).ctypes,
+        len(blade.radius),
+        len(blade.lanes),
+        polar.pieces.shape[0],
+        polar.pieces.shape[1],
+        blade.blades,
+        blade.tip_radius,
+        blade.hub_radius,
+        blade.hub_loss,
+        blade.tip_loss,
+        blade.datum,
+        blade_angle,
+        rotor_speed,
+        airspeed,
+        air.temperature,
+        air.pressure,
+        air.density,
+        air.speed_of_sound,
+        air.viscosity,
+    )
+    return RotorLoads(
+        values[0],
+        values[1],
+        values[2],
+        values[3],
+        values[4],
+        values[5],
+        values[6],
+        values[7],
+        values[8],
     )
 
 

@@ -18,15 +18,29 @@ Rotation delays stall near the root: H. Snel, R. Houwink, J. Bosschers, ECN-C-93
 Drag rise with Mach number: Lock's fourth-power law from Korn's critical Mach number (from memory).
 """
 
-from math import cos, floor, log10, pi, sin, sqrt
+from math import cos, exp, floor, log10, pi, sin, sqrt
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
 from simengine.compiled import kernel, kernel_part
+from simengine.models.polars import (
+    LIFT_SLOPE,
+    NO_POLAR,
+    STALL_ABOVE,
+    STALL_BELOW,
+    ZERO_LIFT_ANGLE,
+    Polar,
+    polar_coefficients,
+    polar_line,
+    polar_place,
+    stretched,
+)
 
 LOWEST_REYNOLDS, HIGHEST_REYNOLDS = 2.0e4, 3.0e6  # range that the families are meant for
+KNEE = 0.1  # decades of Reynolds number to either side of the reference over which its laws change
+LOG_TEN = 2.302585092994046
 PLATE_FLOOR, PLATE_SINE = 0.56, 0.44  # Hoerner, 0.283 and 0.222 over their sum, from memory
 PLATE_CENTRE_START, PLATE_CENTRE_GROWTH = 0.325, 0.35  # share of chord; growth over 180 deg, from memory
 QUARTER_CHORD = 0.25
@@ -49,7 +63,7 @@ class Sections(NamedTuple):
     lift_max, lift_min : NDArray
         Greatest lift on either side at the reference Reynolds number [1].
     lift_growth : NDArray
-        Rise of either greatest lift for ten times the Reynolds number [1].
+        Rise of either greatest lift for ten times the Reynolds number, above the reference alone [1].
     rounding : NDArray
         Lift below (and, on the straight line, above) the greatest lift over which the line bends [1].
     suction_lost : NDArray
@@ -72,6 +86,14 @@ class Sections(NamedTuple):
         Mach number at which drag begins to rise at zero lift [1].
     stall_delay : NDArray
         Share of the lift lost in stall that rotation gives back, see `with_stall_delay` [1].
+    zero_lift_loss : NDArray
+        Rise of the zero-lift angle for ten times less Reynolds number, below the reference, where laminar
+        separation takes camber away from the outer flow [rad].
+    slope_share : NDArray
+        Share of the lift slope that a wide chord leaves, see `with_wide_chord` [1].
+    polar : Polar
+        The user's own section on every element, in place of what stands above except drag rise with Mach
+        number and stall delay; empty where a family is meant.
     """
 
     zero_lift_angle: NDArray[np.float64]
@@ -93,6 +115,9 @@ class Sections(NamedTuple):
     mach_limit: NDArray[np.float64]
     mach_critical: NDArray[np.float64]
     stall_delay: NDArray[np.float64]
+    zero_lift_loss: NDArray[np.float64]
+    slope_share: NDArray[np.float64]
+    polar: Polar = NO_POLAR
 
 
 class Section(NamedTuple):
@@ -115,6 +140,10 @@ class Section(NamedTuple):
     mach: float
     mach_critical: float
     stall_delay: float
+    compression: float
+    stretch: float
+    polar_place: float
+    polar_pieces: NDArray[np.float64]
 
 
 class SectionCoefficients(NamedTuple):
@@ -160,23 +189,46 @@ def linear_sections(
         mach_limit=every(0.0),
         mach_critical=every(NO_LIMIT),
         stall_delay=every(0.0),
+        zero_lift_loss=every(0.0),
+        slope_share=every(1.0),
     )
+
+
+@kernel_part
+def bent(x: float) -> float:
+    """The greater of `x` and 0, with the corner rounded by a parabola over `KNEE` to either side."""
+    if x <= -KNEE:
+        return 0.0
+    return x if x >= KNEE else (x + KNEE) ** 2 / (4.0 * KNEE)
 
 
 @kernel_part
 def section_at(sections: Sections, i: int, reynolds: float, mach: float) -> Section:
     """Section of element `i` at its Reynolds number, held inside the families' range, and Mach number."""
     held = min(max(reynolds, LOWEST_REYNOLDS), HIGHEST_REYNOLDS)
-    ratio = held / sections.reynolds_reference[i]
-    exponent = sections.drag_exponent_low[i] if ratio < 1.0 else sections.drag_exponent_high[i]
-    drag_factor = ratio**-exponent
-    growth = sections.lift_growth[i] * log10(ratio)
+    decades = log10(held / sections.reynolds_reference[i])
+    above = bent(decades)
+    below = above - decades
+    drag_factor = exp(
+        LOG_TEN * (sections.drag_exponent_low[i] * below - sections.drag_exponent_high[i] * above)
+    )
+    growth = sections.lift_growth[i] * above
     compression = 1.0 / sqrt(1.0 - min(mach, sections.mach_limit[i]) ** 2)
-    slope = sections.lift_slope[i] * compression
+    stretch = compression * sections.slope_share[i]
+    slope = sections.lift_slope[i] * stretch
     rounding = sections.rounding[i]
     lift_max = max(sections.lift_max[i] + growth, rounding)
     lift_min = min(sections.lift_min[i] - growth, -rounding)
-    zero = sections.zero_lift_angle[i]
+    zero = sections.zero_lift_angle[i] + sections.zero_lift_loss[i] * below
+    stall_above = zero + (lift_max + rounding) / slope
+    stall_below = zero + (lift_min - rounding) / slope
+    lines = sections.polar.lines
+    place = polar_place(lines, reynolds)
+    if place >= 0.0:  # the user's own section
+        zero = polar_line(lines, place, ZERO_LIFT_ANGLE)
+        slope = polar_line(lines, place, LIFT_SLOPE) * stretch
+        stall_above = zero + (polar_line(lines, place, STALL_ABOVE) - zero) / stretch
+        stall_below = zero + (polar_line(lines, place, STALL_BELOW) - zero) / stretch
     return Section(
         zero,
         slope,
@@ -184,8 +236,8 @@ def section_at(sections: Sections, i: int, reynolds: float, mach: float) -> Sect
         lift_min,
         rounding,
         sections.suction_lost[i],
-        zero + (lift_max + rounding) / slope,
-        zero + (lift_min - rounding) / slope,
+        stall_above,
+        stall_below,
         sections.stall_width[i],
         sections.drag_min[i] * drag_factor,
         sections.drag_lift[i],
@@ -195,6 +247,10 @@ def section_at(sections: Sections, i: int, reynolds: float, mach: float) -> Sect
         mach,
         sections.mach_critical[i],
         sections.stall_delay[i],
+        compression,
+        stretch,
+        place,
+        sections.polar.pieces,
     )
 
 
@@ -245,6 +301,30 @@ def delayed_lift(section: Section, angle: float, line: float, cl: float) -> floa
     return cl + section.stall_delay * (1.0 - part * part * (3.0 - 2.0 * part)) * (line - cl)
 
 
+@kernel_part
+def drag_rise_with_mach(section: Section, cl: float) -> float:
+    """Drag above the critical Mach number, Lock's law [1]."""
+    excess = section.mach - section.mach_critical + KORN_LIFT * abs(cl)
+    return LOCK_FACTOR * excess**4 if excess > 0.0 else 0.0
+
+
+@kernel
+def tabled_coefficients(section: Section, angle: float, line: float) -> SectionCoefficients:
+    """Coefficients of the user's own section at an angle of attack within +-pi [rad]."""
+    zero = section.zero_lift_angle
+    above, below = section.stall_above, section.stall_below
+    tabled = polar_coefficients(
+        section.polar_pieces,
+        section.polar_place,
+        stretched(angle, zero, above, below, section.stretch),
+    )
+    cl, cd, cm = tabled.cl, tabled.cd, tabled.cm
+    if below < angle < above:
+        cd += drag_rise_with_mach(section, cl)
+        cm *= section.compression
+    return SectionCoefficients(delayed_lift(section, angle, line, cl), cd, cm)
+
+
 @kernel
 def coefficients(section: Section, alpha: float) -> SectionCoefficients:
     """Lift, drag and moment at an angle of attack [rad], any value.
@@ -253,9 +333,11 @@ def coefficients(section: Section, alpha: float) -> SectionCoefficients:
     with drag, as lost leading-edge suction.
     """
     angle = alpha if abs(alpha) <= pi else alpha - 2.0 * pi * floor(0.5 + alpha / (2.0 * pi))
-    share = separated_share(section, angle)
     incidence = angle - section.zero_lift_angle
     line = section.lift_slope * incidence
+    if section.polar_place >= 0.0:  # the user's own section
+        return tabled_coefficients(section, angle, line)
+    share = separated_share(section, angle)
     if share >= 1.0:
         plate = plate_coefficients(section, angle)
         return SectionCoefficients(delayed_lift(section, angle, line, plate.cl), plate.cd, plate.cm)
@@ -263,9 +345,7 @@ def coefficients(section: Section, alpha: float) -> SectionCoefficients:
     cd += section.drag_rise * (cl - section.drag_lift) ** 2
     if line != cl:
         cd += section.suction_lost * (line - cl) * sin(incidence)
-    excess = section.mach - section.mach_critical + KORN_LIFT * abs(cl)
-    if excess > 0.0:
-        cd += LOCK_FACTOR * excess**4
+    cd += drag_rise_with_mach(section, cl)
     cm = section.moment
     if share > 0.0:
         plate = plate_coefficients(section, angle)

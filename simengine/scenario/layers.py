@@ -7,14 +7,20 @@ Merging, in one place:
   mapping that names a part by `use` all replace what lies below, because half of each would be neither;
 - an empty value takes away what lies below.
 
-Only files inside the root folder can be read.
+A table that may stand in a file of its own (`polar: polars/example.csv`) is put in place of its name, so that
+the merged scenario holds it.
+
+Only files inside the root folder can be read; which one that is tells `simengine.scenario.folder`.
 """
 
 import os
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from pathlib import Path, PureWindowsPath
 
 from simengine.errors import Problem, ScenarioError
+from simengine.scenario.folder import MARK
+from simengine.scenario.table_files import SUFFIX, TABLE_KEYS, read_table
 from simengine.scenario.yaml_nodes import Mapping, Node, Scalar, Sequence, read_nodes
 from simengine.units import nearest
 
@@ -22,7 +28,9 @@ CHAIN_LIMIT = 20  # files that pull one another
 DEPTH_LIMIT = 30  # levels at which a part can be pulled in
 FILE_LIMIT = 500  # files that one scenario pulls in, a part used twice counted twice
 TOTAL_LIMIT = 10_000_000  # bytes of these
+VARIANTS = "variants"  # key; variants are not passed on by `extends` or `use`
 SUFFIXES = (".yaml", ".yml")
+HOW_TO_WIDEN = f"a file '{MARK}' in a folder above makes that one the scenario folder"
 
 
 def merge(lower: Node, upper: Node) -> Node:
@@ -84,6 +92,8 @@ class LayerReader:
         mapping = self.parsed[path]
         own = Mapping(mapping.place, dict(mapping.entries), dict(mapping.key_places))
         reference = own.entries.pop("extends", None)
+        if len(chain) > 1:
+            own.entries.pop(VARIANTS, None)  # made for that file: they need not fit what is put on top of it
         expanded = self.expand(own, chain, key)
         if reference is None:
             return expanded
@@ -105,8 +115,11 @@ class LayerReader:
         """A mapping on top of the part that it uses, if any."""
         result = Mapping(mapping.place, {}, dict(mapping.key_places))
         for name, node in mapping.entries.items():
-            if name != "use":
-                result.entries[name] = self.expand_node(node, chain, below(key, name))
+            path = below(key, name)
+            if path in TABLE_KEYS and isinstance(node, Scalar) and node.value is not None:
+                result.entries[name] = self.pull(node, chain, path, self.table_of)
+            elif name != "use":
+                result.entries[name] = self.expand_node(node, chain, path)
         reference = mapping.entries.get("use")
         if reference is None:
             return result
@@ -116,19 +129,23 @@ class LayerReader:
         merged.part = True
         return merged
 
-    def pull(self, reference: Node, chain: tuple[Path, ...], key: str) -> Mapping:
-        """The mapping of the file that a reference names; an incomplete empty one if that fails."""
+    def pull(
+        self,
+        reference: Node,
+        chain: tuple[Path, ...],
+        key: str,
+        content: Callable[[Path, tuple[Path, ...], str], Mapping] | None = None,
+    ) -> Mapping:
+        """What a reference names: layers, or the `content` of another kind of file.
+
+        An incomplete empty mapping if that fails.
+        """
         if self.exhausted:
             return Mapping(reference.place, incomplete=True)
         try:
-            path = self.locate(reference, chain[-1].parent)
+            path = self.locate(reference, chain[-1].parent, (SUFFIX,) if content else SUFFIXES)
             self.check_limits(path, chain, key)
-            if path not in self.parsed:
-                shown = self.shown(path)
-                self.parsed[path], problems = read_nodes(path, shown)
-                self.problems += problems
-                self.files.append(shown)
-            return self.expand_file(path, (*chain, path), key.rpartition(".")[0])
+            return (content or self.layers_of)(path, chain, key)
         except PullError as error:
             self.problems.append(Problem(reference.place.file, reference.place.line, key, str(error)))
         except OSError as error:
@@ -137,6 +154,24 @@ class LayerReader:
         except ScenarioError as error:
             self.problems += error.problems
         return Mapping(reference.place, incomplete=True)
+
+    def layers_of(self, path: Path, chain: tuple[Path, ...], key: str) -> Mapping:
+        """The mapping of a file with all that it pulls in itself."""
+        self.parse(path, read_nodes)
+        return self.expand_file(path, (*chain, path), key.rpartition(".")[0])
+
+    def table_of(self, path: Path, chain: tuple[Path, ...], key: str) -> Mapping:
+        """The table of a file."""
+        self.parse(path, read_table)
+        return self.parsed[path]
+
+    def parse(self, path: Path, read: Callable[[Path, str], tuple[Mapping, list[Problem]]]) -> None:
+        """Read a file once."""
+        if path not in self.parsed:
+            shown = self.shown(path)
+            self.parsed[path], problems = read(path, shown)
+            self.problems += problems
+            self.files.append(shown)
 
     def check_limits(self, path: Path, chain: tuple[Path, ...], key: str) -> None:
         """Refuse loops, and layers without end."""
@@ -154,16 +189,16 @@ class LayerReader:
             limits = f"{FILE_LIMIT} files or {TOTAL_LIMIT // 1_000_000} MB"
             raise PullError(f"the scenario pulls in more than {limits}, a part used twice counted twice")
 
-    def locate(self, reference: Node, folder: Path) -> Path:
+    def locate(self, reference: Node, folder: Path, suffixes: tuple[str, ...]) -> Path:
         """The file that a reference names: looked for in the folder, then upward to the root."""
-        name = reference_name(reference)
+        name = reference_name(reference, suffixes)
         outside = f"'{name}' leads outside the scenario folder '{self.shown_root}'"
         inside = [path for path in self.candidates(name, folder) if path.is_relative_to(self.root)]
         if not inside:
-            raise PullError(f"{outside}, where nothing is read")
+            raise PullError(f"{outside}, where nothing is read; {HOW_TO_WIDEN}")
         found = next((path for path in inside if path.exists()), None)
         if found is None:
-            raise PullError(f"no file '{name}' in {self.folders(folder)}{nearest_file(inside)}")
+            raise PullError(f"no file '{name}' in {self.folders(folder)}{nearest_file(inside, suffixes)}")
         resolved = found.resolve()
         if not resolved.is_relative_to(self.root):
             raise PullError(f"{outside} by a link, where nothing is read")
@@ -181,11 +216,10 @@ class LayerReader:
 
     def shown(self, path: Path) -> str:
         """A path as the user would type it."""
-        return (
-            str(self.shown_root / path.relative_to(self.root))
-            if path.is_relative_to(self.root)
-            else str(path)
-        )
+        if not path.is_relative_to(self.root):
+            return str(path)
+        inside = self.shown_root / path.relative_to(self.root)
+        return os.path.relpath(inside) if inside.parts[:1] == ("..",) else str(inside)
 
 
 def below(key: str, name: str) -> str:
@@ -194,29 +228,29 @@ def below(key: str, name: str) -> str:
 
 
 class PullError(ValueError):
-    """A `use` or `extends` that cannot be followed."""
+    """A `use`, `extends` or name of a table that cannot be followed."""
 
 
-def reference_name(reference: Node) -> str:
-    """The path typed after `use` or `extends`, checked for its form."""
+def reference_name(reference: Node, suffixes: tuple[str, ...]) -> str:
+    """The path typed after `use` or `extends`, or in place of a table, checked for its form."""
     if not isinstance(reference, Scalar) or not isinstance(reference.value, str):
-        raise PullError("must be the path of one file, for example 'parts/engines/example.yaml'")
+        raise PullError(f"must be the path of one file, for example 'parts/example{suffixes[0]}'")
     name = reference.text
     if "\\" in name or "\0" in name or PureWindowsPath(name).drive:
         raise PullError(f"'{name}': write a path with '/' between folders, relative to the scenario folder")
     if name.startswith(("/", "~")):
         raise PullError(f"'{name}': the path must be relative, inside the scenario folder")
-    if not name.endswith(SUFFIXES):
-        raise PullError(f"'{name}': must name a {' or '.join(SUFFIXES)} file")
+    if not name.endswith(suffixes):
+        raise PullError(f"'{name}': must name a {' or '.join(suffixes)} file")
     return name
 
 
-def nearest_file(paths: list[Path]) -> str:
+def nearest_file(paths: list[Path], suffixes: tuple[str, ...]) -> str:
     """A hint at the file most like those that do not exist."""
     for path in paths:
         if not path.parent.is_dir():
             continue
-        names = [item.name for item in sorted(path.parent.iterdir())[:1000] if item.suffix in SUFFIXES]
+        names = [item.name for item in sorted(path.parent.iterdir())[:1000] if item.suffix in suffixes]
         near = nearest(path.name, names)
         if near:
             return f"; nearest: '{near}' in the folder '{path.parent.name}'"

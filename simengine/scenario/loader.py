@@ -1,4 +1,7 @@
-"""`load_scenario`: file -> merged layers -> checked record in SI, with the origin of every value."""
+"""`load_scenario`: file -> merged layers -> checked record in SI, with the origin of every value.
+
+`load_variants` gives the same for every variant that the file holds.
+"""
 
 import hashlib
 import os
@@ -11,12 +14,15 @@ from pydantic import ValidationError
 
 from simengine.errors import Problem, ScenarioError
 from simengine.scenario.emit import emit
+from simengine.scenario.folder import scenario_folder, shown_folder
 from simengine.scenario.layers import LayerReader
 from simengine.scenario.origins import Origin, collect_origins, list_defaults
 from simengine.scenario.problems import describe
 from simengine.scenario.quantities import FROM_FILE
 from simengine.scenario.records import ScenarioRecord
-from simengine.scenario.yaml_nodes import Node, Scalar, Sequence
+from simengine.scenario.variants import KEY, laid_over, problems_of_variant, take_variants
+from simengine.scenario.yaml_nodes import Mapping, Node, Scalar, Sequence, parse_text
+from simengine.units import nearest
 
 PROBLEM_LIMIT = 200  # more than anybody reads
 
@@ -61,8 +67,8 @@ def load_scenario(path: str | os.PathLike[str], root: str | os.PathLike[str] | N
     path : path
         The scenario file.
     root : path, optional
-        Folder that holds everything the scenario may pull in by `extends` and `use`; the file's own
-        folder if left out. Nothing outside it is read.
+        Folder that holds everything the scenario may pull in by `extends` and `use`. If left out, the file's
+        own folder, or the nearest one above that holds a file `simengine.root`. Nothing outside it is read.
 
     Returns
     -------
@@ -74,25 +80,133 @@ def load_scenario(path: str | os.PathLike[str], root: str | os.PathLike[str] | N
     ScenarioError
         With every problem found, each with its file, line and key path.
     """
+    return checked_scenarios(Path(path), root, ())[Path(path).stem]
+
+
+def load_variants(
+    path: str | os.PathLike[str], root: str | os.PathLike[str] | None = None
+) -> dict[str, Scenario]:
+    """Read and check a scenario with all its variants.
+
+    Parameters
+    ----------
+    path, root : path
+        As in `load_scenario`.
+
+    Returns
+    -------
+    dict of str to Scenario
+        First the file itself under its own name without the ending, then the variants in their order. Each
+        is complete: text, digest, origins and defaults are those of the variant.
+
+    Raises
+    ------
+    ScenarioError
+        With every problem found; those of a variant under the key path `variants.NAME`.
+    """
+    return checked_scenarios(Path(path), root, None)
+
+
+def load_variant(
+    path: str | os.PathLike[str], name: str, root: str | os.PathLike[str] | None = None
+) -> Scenario:
+    """Read and check one variant of a scenario.
+
+    Raises
+    ------
+    ScenarioError
+        Also if the file has no variant of that name.
+    """
     file = Path(path)
+    scenarios = checked_scenarios(file, root, (name,))
+    if name not in scenarios:
+        raise ScenarioError([Problem(str(file), None, KEY, unknown_variant(name, variant_names(file, root)))])
+    return scenarios[name]
+
+
+def variant_names(file: Path, root: str | os.PathLike[str] | None = None) -> tuple[str, ...]:
+    """Names of a scenario's variants, in their order; of one that cannot be read, none."""
+    try:
+        return tuple(checked_scenarios(file, root, None))[1:]
+    except ScenarioError:
+        return ()
+
+
+def unknown_variant(name: str, known: tuple[str, ...]) -> str:
+    """Message about a variant that the file does not have."""
+    if not known:
+        return f"the file has no variants, and so no '{name}'"
+    near = nearest(name, known)
+    hint = f"; nearest: '{near}'" if near else ""
+    return f"no variant '{name}'; the file has {', '.join(known)}{hint}"
+
+
+def checked_scenarios(
+    file: Path, root: str | os.PathLike[str] | None, wanted: tuple[str, ...] | None
+) -> dict[str, Scenario]:
+    """The file's own scenario by the file's name, then those of its variants that are wanted; None: all.
+
+    All variants are checked whichever are wanted: an error in one is told as soon as the file is used.
+    """
     reader = layer_reader(file, root)
     tree = reader.read_top(file.parent.resolve() / file.name, str(file))
-    problems = list(reader.problems)
-    try:
-        record = ScenarioRecord.model_validate(plain(tree), context=FROM_FILE)
-    except ValidationError as error:
-        known = {(problem.file, problem.line) for problem in problems}
-        found = describe(error, ScenarioRecord, tree)
-        problems += [problem for problem in found if (problem.file, problem.line) not in known]
+    overlays = take_variants(tree, file.stem, reader.problems)
+    trees = {file.stem: tree} | {name: laid_over(tree, overlay, name) for name, overlay in overlays.items()}
+    known = {(problem.file, problem.line) for problem in reader.problems}
+    found = {name: validated(merged, known) for name, merged in trees.items()}
+    of_base = found[file.stem].problems
+    problems = [*reader.problems, *of_base]
+    for name in overlays:
+        problems += problems_of_variant(name, found[name].problems, of_base)
     if problems:
         raise ScenarioError(in_order(problems, reader.files))
+    chosen = [name for name in trees if name == file.stem or wanted is None or name in wanted]
+    files = tuple(reader.files)
+    return {name: finished(found[name].record, trees[name], file, files) for name in chosen}
+
+
+def scenario_of_text(text: str, shown: str) -> Scenario:
+    """A scenario from the text that a result carries: layers merged, and so without other files.
+
+    Raises
+    ------
+    ScenarioError
+        With every problem found, as of a file named `shown`.
+    """
+    tree, problems = parse_text(text, shown)
+    found = validated(tree, {(problem.file, problem.line) for problem in problems})
+    if problems or found.problems:
+        raise ScenarioError(in_order([*problems, *found.problems], [shown]))
+    return finished(found.record, tree, Path(shown), (shown,))
+
+
+@dataclass(frozen=True)
+class Validated:
+    """A record, or what is wrong with what was typed."""
+
+    record: ScenarioRecord | None
+    problems: list[Problem]
+
+
+def validated(tree: Mapping, known: set[tuple[str, int | None]]) -> Validated:
+    """Check a merged scenario; problems at places that are told already are left out."""
+    try:
+        return Validated(ScenarioRecord.model_validate(plain(tree), context=FROM_FILE), [])
+    except ValidationError as error:
+        found = describe(error, ScenarioRecord, tree)
+        return Validated(None, [problem for problem in found if (problem.file, problem.line) not in known])
+
+
+def finished(record: ScenarioRecord | None, tree: Mapping, file: Path, files: tuple[str, ...]) -> Scenario:
+    """A scenario from a record that was found good."""
+    assert record is not None
     text = emit(tree)
     return Scenario(
         record=record,
         path=file,
         text=text,
         sha256=hashlib.sha256(text.encode()).hexdigest(),
-        files=tuple(reader.files),
+        files=files,
         origins=collect_origins(record, tree),
         defaults=tuple(list_defaults(record)),
     )
@@ -102,7 +216,10 @@ def layer_reader(file: Path, root: str | os.PathLike[str] | None) -> LayerReader
     """Reader whose root holds the scenario file."""
     if "\0" in str(file):
         raise ScenarioError([Problem(str(file), None, "", "is not the name of a file")])
-    shown_root = file.parent if root is None else Path(root)
+    if root is None:
+        folder = scenario_folder(file)
+        return LayerReader(folder, shown_folder(file, folder))
+    shown_root = Path(root)
     resolved = shown_root.resolve()
     if not file.parent.resolve().is_relative_to(resolved):
         raise ScenarioError(

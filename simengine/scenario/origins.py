@@ -116,7 +116,7 @@ def list_origin(items: Sequence, file: str, line: int) -> Origin:
 def list_defaults(record: Record) -> Iterator[str]:
     """`key path = value` of everything that was left to its default; what is simply absent is left out."""
     for path, owner, name, value, default in leaves(record):
-        if default and value not in (None, (), ""):
+        if default and value not in (None, (), "") and name not in owner.unused():
             dimension = dimension_of(type(owner).model_fields[name])
             values = value if isinstance(value, tuple) and dimension else (value,)
             shown = ", ".join(

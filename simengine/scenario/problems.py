@@ -102,6 +102,8 @@ def describe(error: ValidationError, record: type[Record], tree: Mapping) -> lis
     }
     problems = []
     for detail, target in targets:
+        if is_unread(node_at(tree, target.path)):
+            continue
         absent = detail["type"] in ("missing", "union_tag_not_found")
         if absent and (target.path in misspelt or is_incomplete(tree, target.path)):
             continue
@@ -165,7 +167,7 @@ def unknown_key(target: Target) -> tuple[str, str | None]:
     key = str(target.path[-1])
     if key in ("use", "extends"):
         return "'extends' stands at the top of a file only; inside, write 'use'", None
-    known = list(target.record.model_fields) if target.record else []
+    known = [*target.record.model_fields, *target.record.taken_out] if target.record else []
     near = units.nearest(key, known)
     hint = f"; nearest: '{near}'" if near else ""
     return f"unknown key; accepted: {', '.join(known)}{hint}", near
@@ -286,6 +288,11 @@ def node_at(tree: Node, path: KeyPath) -> Node | None:
         else:
             return None
     return node
+
+
+def is_unread(node: Node | None) -> bool:
+    """Whether this is what stands for a file that could not be read, which has its own problem."""
+    return isinstance(node, Mapping) and node.incomplete and not node.entries
 
 
 def is_incomplete(tree: Mapping, path: KeyPath) -> bool:

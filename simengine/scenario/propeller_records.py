@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from simengine.scenario.polar_records import SectionPolar, TableFileMark
 from simengine.scenario.quantities import (
     Angle,
     Area,
@@ -15,8 +16,10 @@ from simengine.scenario.quantities import (
     LinearDensity,
     MomentOfInertia,
     NotNegative,
+    Number,
     Positive,
     Record,
+    Stress,
     in_mm,
 )
 from simengine.scenario.tables import Column, TableRecord, rising
@@ -48,13 +51,25 @@ class BladeStations(TableRecord):
 
 
 class Propeller(Record):
-    """Blades: shape, section family and mass."""
+    """Blades: shape, section and mass.
+
+    `section` is a family; `polar` in its place is the user's own section, a table or the name of a CSV
+    file. Where a `density` asks for the section's outline, it is then that of `flat_bottom`, or with a
+    `camber` that of `naca_4digit`.
+
+    `air_moment_factor` multiplies the air's moment about the pitch axis and the air's damping of the pitch
+    motion. No measured source for them is at hand: let a calibration on a ground run scale them.
+
+    `shear_modulus` of a solid blade; with it the wind-up of the blade under its twisting moments is
+    estimated, and told where it matters. Left out, the blade is stiff and nothing is said.
+    """
 
     name: str
     blades: Annotated[int, Field(ge=1, le=8)]
     diameter: Annotated[Length, Field(gt=0, le=5)]
     hub_radius: Annotated[Length, Positive]
     section: Literal["flat_bottom", "naca_4digit", "thin_low_reynolds"] = "flat_bottom"
+    polar: Annotated[SectionPolar, TableFileMark()] | None = None
     camber: Annotated[Fraction, Field(ge=0, le=0.12)] | None = None
     stations: BladeStations
     density: Annotated[Density, Positive] | None = None
@@ -63,6 +78,8 @@ class Propeller(Record):
     cone_angle: Annotated[Angle, Field(ge=-0.3, le=0.3)] = 0.0
     axis_offset: Length = 0.0
     hub_inertia: Annotated[MomentOfInertia, NotNegative] = 0.0
+    air_moment_factor: Annotated[Number, Field(ge=0, le=3)] = 1.0
+    shear_modulus: Annotated[Stress, Field(ge=1e7, le=1e11)] | None = None
     elements: Annotated[int, Field(ge=6, le=200)] = 24
 
     def complaints(self) -> Iterator[Complaint]:
@@ -78,10 +95,17 @@ class Propeller(Record):
         if self.density is None and not section_mass:
             message = "is required, for example '720 kg/m3', or a column section_mass in the stations"
             yield Complaint(("density",), message)
-        if self.section == "flat_bottom" and self.camber is not None:
+        if self.polar is not None and "section" in self.model_fields_set:
+            message = "the section is given twice: leave out this, or polar (an empty value takes it away)"
+            yield Complaint(("section",), message)
+        if self.polar is None and self.section == "flat_bottom" and self.camber is not None:
             yield Complaint(
                 ("camber",), "a flat_bottom section has the camber of its thickness: leave this out"
             )
+
+    def unused(self) -> frozenset[str]:
+        """A polar stands in place of the family."""
+        return frozenset() if self.polar is None else frozenset({"section"})
 
     def station_complaints(self, tip: float) -> Iterator[Complaint]:
         """The first station is not inside the hub, the last one is at the tip."""

@@ -9,7 +9,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 from math import isfinite
-from typing import Annotated, Any, NamedTuple, Self, get_args
+from typing import Annotated, Any, ClassVar, NamedTuple, Self, get_args
 
 from pydantic import (
     BaseModel,
@@ -193,11 +193,13 @@ AngularStiffness = Annotated[float, Quantity(units.ANGULAR_STIFFNESS)]
 Area = Annotated[float, Quantity(units.AREA)]
 Density = Annotated[float, Quantity(units.DENSITY)]
 Fraction = Annotated[float, Quantity(units.FRACTION)]
+Frequency = Annotated[float, Quantity(units.FREQUENCY)]
 LinearDensity = Annotated[float, Quantity(units.LINEAR_DENSITY)]
 MomentOfInertia = Annotated[float, Quantity(units.MOMENT_OF_INERTIA)]
 Number = Annotated[float, Quantity(units.NUMBER)]
 Pressure = Annotated[float, Quantity(units.PRESSURE)]
 RotationSpeed = Annotated[float, Quantity(units.ROTATION_SPEED)]
+SectionModulus = Annotated[float, Quantity(units.SECTION_MODULUS)]
 SpecificConsumption = Annotated[float, Quantity(units.SPECIFIC_CONSUMPTION)]
 Stiffness = Annotated[float, Quantity(units.STIFFNESS)]
 Stress = Annotated[float, Quantity(units.STRESS)]
@@ -233,9 +235,15 @@ class Record(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
 
+    taken_out: ClassVar[tuple[str, ...]] = ()  # keys that may be typed and are read before the record is made
+
     def complaints(self) -> Iterator[Complaint]:
         """What does not fit together in this record; overridden where there is something to check."""
         return iter(())
+
+    def unused(self) -> frozenset[str]:
+        """Keys whose default means nothing beside what else was given."""
+        return frozenset()
 
     def all_complaints(self) -> Iterator[Complaint]:
         """Complaints in an order in which each may rely on those before."""

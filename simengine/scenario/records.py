@@ -4,10 +4,12 @@ A value is SI once loaded (m, kg, s, rad, rad/s, K, Pa, N m ...), whatever unit 
 """
 
 from collections.abc import Iterator
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field, field_validator
 
+from simengine.scenario.calibration_records import Calibration
+from simengine.scenario.choose_records import Choose, CounterweightChoice
 from simengine.scenario.engine_records import (
     AltitudeLaw,
     Clutch,
@@ -19,6 +21,7 @@ from simengine.scenario.engine_records import (
     ThrottleMap,
 )
 from simengine.scenario.envelope_records import Envelope
+from simengine.scenario.expect_records import Expectation, expectation_complaints
 from simengine.scenario.flight_records import (
     AnyPhase,
     Climb,
@@ -47,6 +50,9 @@ from simengine.scenario.hub_records import (
     TorsionSpring,
     TwoStopHub,
 )
+from simengine.scenario.hub_study_checks import hub_study_complaints
+from simengine.scenario.loads_records import FailureName, Loads, RootSection, SpringWire
+from simengine.scenario.polar_records import SectionPolar
 from simengine.scenario.propeller_records import BladeStations, Installation, Propeller
 from simengine.scenario.quantities import (
     Complaint,
@@ -64,6 +70,8 @@ from simengine.scenario.quantities import (
     in_rpm,
     refusal,
 )
+from simengine.scenario.route_records import Route
+from simengine.scenario.tolerance_records import Tolerance, Varied
 from simengine.scenario.wing_records import SinkPolar, Wing
 
 __all__ = [
@@ -71,15 +79,19 @@ __all__ = [
     "AnyPhase",
     "Atmosphere",
     "BladeStations",
+    "Calibration",
+    "Choose",
     "Climb",
     "Clutch",
     "Counterweight",
+    "CounterweightChoice",
     "Cruise",
     "Descend",
     "DiscWasherSpring",
     "Drive",
     "Engine",
     "Envelope",
+    "Expectation",
     "FixedHub",
     "Flight",
     "FlyingPhase",
@@ -93,23 +105,30 @@ __all__ = [
     "Hub",
     "Installation",
     "LeverSpring",
+    "Loads",
     "Masses",
     "MeasuredTemperature",
     "PartLoadConsumption",
     "Phase",
     "Propeller",
     "ReferenceAir",
+    "RootSection",
+    "Route",
     "ScenarioRecord",
+    "SectionPolar",
     "SelectedHub",
     "SinkPolar",
     "Site",
     "Spring",
+    "SpringWire",
     "Stops",
     "ThrottleFlight",
     "ThrottleMap",
     "ThrottleProgramme",
+    "Tolerance",
     "TorsionSpring",
     "TwoStopHub",
+    "Varied",
     "Wing",
 ]
 
@@ -162,6 +181,8 @@ class Fuel(Record):
 class ScenarioRecord(Record):
     """One scenario file after its layers are merged."""
 
+    taken_out: ClassVar[tuple[str, ...]] = ("variants",)
+
     simengine: Literal[1]
     title: str
     note: str = ""
@@ -177,6 +198,13 @@ class ScenarioRecord(Record):
     wing: Wing
     flight: Flight
     envelope: Envelope = Envelope()
+    loads: Loads = Loads()
+    failures: Annotated[tuple[FailureName, ...], Field(max_length=20)] = ()
+    calibration: Calibration | None = None
+    tolerance: Tolerance = Tolerance()
+    choose: Choose | None = None
+    route: Route | None = None
+    expect: Annotated[tuple[Expectation, ...], Field(max_length=200)] = ()
 
     @field_validator("simengine", mode="before")
     @classmethod
@@ -206,3 +234,8 @@ class ScenarioRecord(Record):
             if bar > most:
                 message = f"is beyond the wing's measured polar, which ends at {100 * most:g} % bar"
                 yield Complaint(("envelope", "bars", index), message)
+        if self.route is not None:
+            for complaint in self.route.bar_complaints(self.wing.polar.bar[-1]):
+                yield Complaint(("route", *complaint.path), complaint.message)
+        yield from expectation_complaints(self.expect, self.flight.phases)
+        yield from hub_study_complaints(self)

@@ -22,11 +22,14 @@ from simengine.scenario.quantities import (
     dimension_of,
 )
 from simengine.scenario.records import ScenarioRecord
+from simengine.scenario.variants import KEY as VARIANTS
+from simengine.scenario.variants import NAME
 from simengine.units import Dimension
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 REFERENCE = "#/$defs/"
 COMPLETE, LAYER = "_complete", "_layer"
+VARIANT = "Variant"
 PATH = {
     "type": "string",
     "pattern": r"^[^/~\\].*\.ya?ml$",
@@ -60,9 +63,30 @@ def json_schema() -> dict[str, Any]:
         written[name] = switch(name, ["use"])
     top = written["ScenarioRecord" + LAYER]["properties"]
     top["extends"] = {**PATH, "description": "The scenario that this file is put on top of."}
+    written[VARIANT] = variant_schema(written["ScenarioRecord" + LAYER])
+    for ending in (COMPLETE, LAYER):
+        written["ScenarioRecord" + ending]["properties"][VARIANTS] = variants_schema()
     root = switch("ScenarioRecord", ["use", "extends"])
     del written["ScenarioRecord"]
     return {"$schema": DIALECT, "title": "simengine scenario", **root, "$defs": written}
+
+
+def variant_schema(layer: dict[str, Any]) -> dict[str, Any]:
+    """What one variant may hold: what a layer may, but neither another file below it nor variants."""
+    result = deepcopy(layer)
+    result["description"] = "What differs from the file: laid over it key by key."
+    del result["properties"]["extends"]
+    return result
+
+
+def variants_schema() -> dict[str, Any]:
+    """The mapping of names to variants; an empty value takes away a variant of the file below."""
+    return {
+        "type": "object",
+        "description": "Other versions of this scenario: by name, what differs.",
+        "propertyNames": {"pattern": f"^{NAME}$"},
+        "additionalProperties": {"anyOf": [{"$ref": REFERENCE + VARIANT}, {"type": "null"}]},
+    }
 
 
 def switch(name: str, keys: list[str]) -> dict[str, Any]:

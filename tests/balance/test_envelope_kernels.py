@@ -10,8 +10,8 @@ from machines import demo_aircraft, torsion_spring, two_stop_hub
 from simengine.balance.envelope_kernels import throttle_branch
 from simengine.balance.pitch import pitch_balance
 from simengine.models.atmosphere import air_at
+from simengine.studies.envelope.throttle_map import throttle_map
 from simengine.studies.machine import machine_of
-from simengine.studies.throttle_map import throttle_map
 
 
 def step_by_step(aircraft, air, axial_speed, throttles, angle):

@@ -93,12 +93,12 @@ def test_the_swept_shift_agrees_with_the_moment_balance_on_the_stops():
     aircraft = sweep_aircraft()
     openings = np.linspace(0.0, 1.0, 1001)
     angles, speeds = throttle_sweep(aircraft, openings, aircraft.hub.coarse_stop)
-    left = speeds[np.argmax(angles < aircraft.hub.coarse_stop - 1e-9)]
-    home = speeds[np.argmax(angles == aircraft.hub.fine_stop)]
+    left = np.argmax(angles < aircraft.hub.coarse_stop - 1e-9)
+    home = np.argmax(angles == aircraft.hub.fine_stop)
     expected_left = shift_speed(aircraft, SEA_LEVEL, aircraft.hub.coarse_stop, 0.0, TO_FINE, False)
     expected_home = shift_speed(aircraft, SEA_LEVEL, aircraft.hub.fine_stop, 0.0, TO_FINE, False)
-    assert left == pytest.approx(expected_left, rel=2e-3)
-    assert home == pytest.approx(expected_home, rel=2e-3)
+    assert speeds[left - 1] <= expected_left <= speeds[left]
+    assert speeds[home - 1] <= expected_home <= speeds[home]
 
 
 def test_a_blade_at_rest_inside_the_friction_band_stays_exactly_where_it_was():
@@ -111,7 +111,7 @@ def test_a_blade_at_rest_inside_the_friction_band_stays_exactly_where_it_was():
         assert resting.blade_angle == sliding.blade_angle
 
 
-@pytest.mark.parametrize("opening", [0.24, 0.26, 0.28])
+@pytest.mark.parametrize("opening", [0.23, 0.24, 0.26])
 def test_a_blade_that_slid_to_rest_stands_on_the_edge_of_the_friction_band(opening):
     aircraft = sweep_aircraft()
     balance = pitch_balance(aircraft, SEA_LEVEL, aircraft.hub.coarse_stop, 0.0, opening, 0.0)

@@ -137,12 +137,12 @@ def test_error_falls_with_the_tolerance():
     machine, command, start = smooth_climb(120.0)
     exact, _, _ = run(machine, command, start, 1e-9)
     errors, steps = [], []
-    for relative in (1e-3, 1e-4, 1e-5, 1e-6):
+    for relative in (1e-2, 1e-4, 1e-5, 1e-6):  # at 1e-3 the error passes through zero, by chance
         end, done, _ = run(machine, command, start, relative)
         errors.append(abs(end[HEIGHT] - exact[HEIGHT]))
         steps.append(done.steps)
     assert errors[1] < 0.05  # metres, at the default tolerance
-    assert errors[3] < 0.02 * errors[0]
+    assert errors[3] < 1e-3 * errors[0]
     # Order 4 with an error control of order 3: ten times the accuracy costs 10^(1/4) to 10^(1/3) the steps.
     assert 1.4 < steps[3] / steps[2] < 2.6
 

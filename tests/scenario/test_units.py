@@ -61,6 +61,8 @@ BY_HAND: dict[str, dict[str, float]] = {
     "stress": {"Pa": 1, "MPa": 1e6, "GPa": 1e9, "N/mm2": 1e6, "psi": POUND_FORCE / INCH**2},
     "density": {"kg/m3": 1, "g/cm3": 1000, "kg/L": 1000, "g/L": 1},
     "area": {"m2": 1, "cm2": 1e-4, "mm2": 1e-6, "ft2": FOOT**2, "in2": INCH**2},
+    "section modulus": {"mm3": 1e-9, "cm3": 1e-6, "m3": 1},
+    "frequency": {"Hz": 1},
     "volume": {"L": 1e-3, "ml": 1e-6, "cm3": 1e-6, "m3": 1},
     "volume flow": {"L/h": 1e-3 / HOUR, "L/min": 1e-3 / 60, "ml/min": 1e-6 / 60, "m3/s": 1},
     "power": {"W": 1, "kW": 1000, "hp": HORSEPOWER, "PS": 75 * GRAVITY},
