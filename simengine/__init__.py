@@ -8,18 +8,49 @@
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from simengine.report.calibrate.run import run_calibrate as calibrate
+    from simengine.report.calibrate.run_card import run_card as card
+    from simengine.report.check.run import run_check as check
+    from simengine.report.choose.run import run_choose as choose
+    from simengine.report.compare.run import run_compare as compare
+    from simengine.report.loads.run import run_loads as loads
     from simengine.report.outputs import run_envelope as envelope
     from simengine.report.outputs import run_fly as fly
+    from simengine.report.route.run import run_route as route
+    from simengine.report.tolerance.run import run_tolerance as tolerance
     from simengine.scenario import json_schema as schema
-    from simengine.scenario import load_scenario
+    from simengine.scenario import load_scenario, load_variants
 
-__all__ = ["envelope", "fly", "load_scenario", "schema"]
+__all__ = [
+    "calibrate",
+    "card",
+    "check",
+    "choose",
+    "compare",
+    "envelope",
+    "fly",
+    "load_scenario",
+    "load_variants",
+    "loads",
+    "route",
+    "schema",
+    "tolerance",
+]
 
 _HOMES = {
+    "choose": ("simengine.report.choose.run", "run_choose"),
+    "card": ("simengine.report.calibrate.run_card", "run_card"),
+    "calibrate": ("simengine.report.calibrate.run", "run_calibrate"),
+    "check": ("simengine.report.check.run", "run_check"),
+    "compare": ("simengine.report.compare.run", "run_compare"),
     "envelope": ("simengine.report.outputs", "run_envelope"),
     "fly": ("simengine.report.outputs", "run_fly"),
     "load_scenario": ("simengine.scenario", "load_scenario"),
+    "load_variants": ("simengine.scenario", "load_variants"),
+    "route": ("simengine.report.route.run", "run_route"),
+    "loads": ("simengine.report.loads.run", "run_loads"),
     "schema": ("simengine.scenario", "json_schema"),
+    "tolerance": ("simengine.report.tolerance.run", "run_tolerance"),
 }
 
 

@@ -3,7 +3,33 @@
 Heavy imports wait until a command needs them: `simengine --help` must be there at once.
 """
 
-from simengine.cli import envelope, fly, start
+from simengine.cli import (
+    calibrate,
+    card,
+    check,
+    choose,
+    compare,
+    envelope,
+    fly,
+    loads,
+    route,
+    start,
+    tolerance,
+)
 from simengine.cli.program import app, main
 
-__all__ = ["app", "envelope", "fly", "main", "start"]
+__all__ = [
+    "app",
+    "calibrate",
+    "card",
+    "check",
+    "choose",
+    "compare",
+    "envelope",
+    "fly",
+    "loads",
+    "main",
+    "route",
+    "start",
+    "tolerance",
+]

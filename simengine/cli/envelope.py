@@ -1,13 +1,14 @@
 """`simengine envelope`."""
 
 from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Verbose, app
+from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Variant, Verbose, app
 
 
 @app.command(epilog="Example:  simengine envelope my_hub.yaml -o outputs")
 def envelope(
     scenario: ScenarioFile,
     output: OutputFolder = OUTPUTS,
+    variant: Variant = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
     verbose: Verbose = False,
@@ -25,16 +26,17 @@ def envelope(
             result = run_envelope(
                 scenario,
                 output,
+                variant=variant,
                 command=program.typed_command(),
                 before_computing=None if quiet else program.announce_compilation,
                 progress=progress,
             )
         if as_json:
-            from simengine.report.envelope_document import envelope_json
+            from simengine.report.envelope.document import envelope_json
 
             program.print_json(envelope_json(result.dataset))
         else:
-            from simengine.report.envelope_terminal import print_envelope
+            from simengine.report.envelope.terminal import print_envelope
 
             print_envelope(result.dataset, quiet=quiet, verbose=verbose)
     if not quiet:

@@ -5,13 +5,14 @@ from typing import Annotated, Literal
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, app
+from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Variant, app
 
 
 @app.command(epilog="Example:  simengine fly my_hub.yaml -o outputs")
 def fly(
     scenario: ScenarioFile,
     output: OutputFolder = OUTPUTS,
+    variant: Variant = None,
     fidelity: Annotated[
         Literal["dynamic", "steady"] | None,
         typer.Option(help="Pitch and rotor resolved in time, or in balance; instead of the scenario's own."),
@@ -30,16 +31,17 @@ def fly(
             result = run_fly(
                 scenario,
                 output,
+                variant=variant,
                 fidelity=fidelity,
                 command=program.typed_command(),
                 before_flying=None if quiet else program.announce_compilation,
             )
         if as_json:
-            from simengine.report.flight_table import summary_json
+            from simengine.report.flight.table import summary_json
 
             program.print_json(summary_json(result.dataset))
         else:
-            from simengine.report.terminal import print_flight
+            from simengine.report.flight.terminal import print_flight
 
             print_flight(result.dataset, quiet=quiet, verbose=verbose)
     if not quiet:

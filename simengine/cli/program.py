@@ -29,6 +29,9 @@ COMPILING = "Compiling the flight model for this machine, once: ten to twenty se
 OBJECTS_BEFORE_COLLECTION = 1_000_000
 
 ScenarioFile = Annotated[Path, typer.Argument(help="Scenario file.", show_default=False)]
+Variant = Annotated[
+    str | None, typer.Option("--variant", metavar="NAME", help="One of the file's variants, instead of it.")
+]
 OutputFolder = Annotated[
     Path, typer.Option("-o", "--output", metavar="DIR", help="Folder for the results; made if missing.")
 ]

@@ -33,6 +33,7 @@ def run_fly(
     scenario_path: str | Path,
     output: str | Path = DEFAULT_FOLDER,
     *,
+    variant: str | None = None,
     fidelity: str | None = None,
     command: str = "",
     pictures: bool = True,
@@ -43,9 +44,11 @@ def run_fly(
     Parameters
     ----------
     scenario_path : path
-        A scenario file.
+        A scenario file, or `file.yaml:variant`.
     output : path
         Folder for the results, made if it is not there.
+    variant : str, optional
+        Name of one of the file's variants, to fly instead of the file itself.
     fidelity : {"dynamic", "steady"}, optional
         Instead of the scenario's own.
     command : str
@@ -60,8 +63,11 @@ def run_fly(
     ScenarioError, NoSolutionError, OutputError
         Nothing is written in the first two cases.
     """
-    dataset = flown(Path(scenario_path), fidelity, command, before_flying)
-    paths = write_outputs(dataset, output, Path(scenario_path).stem, pictures=pictures)
+    from simengine.scenario.references import reference_stem, reference_to
+
+    chosen = reference_to(scenario_path, variant)
+    dataset = flown(chosen, fidelity, command, before_flying)
+    paths = write_outputs(dataset, output, reference_stem(chosen), pictures=pictures)
     return Outcome(dataset, tuple(paths))
 
 
@@ -69,6 +75,7 @@ def run_envelope(
     scenario_path: str | Path,
     output: str | Path = DEFAULT_FOLDER,
     *,
+    variant: str | None = None,
     command: str = "",
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
@@ -79,9 +86,11 @@ def run_envelope(
     Parameters
     ----------
     scenario_path : path
-        A scenario file.
+        A scenario file, or `file.yaml:variant`.
     output : path
         Folder for the results, made if it is not there.
+    variant : str, optional
+        Name of one of the file's variants, to look at instead of the file itself.
     command : str
         What the user typed, for the file's history.
     pictures : bool
@@ -96,16 +105,19 @@ def run_envelope(
     ScenarioError, NoSolutionError, OutputError
         Nothing is written in the first two cases.
     """
-    dataset = envelope_of(Path(scenario_path), command, before_computing, progress)
-    paths = write_envelope(dataset, output, Path(scenario_path).stem, pictures=pictures)
+    from simengine.scenario.references import reference_stem, reference_to
+
+    chosen = reference_to(scenario_path, variant)
+    dataset = envelope_of(chosen, command, before_computing, progress)
+    paths = write_envelope(dataset, output, reference_stem(chosen), pictures=pictures)
     return Outcome(dataset, tuple(paths))
 
 
 def checked(scenario_path: Path, before: Callable[[], None] | None) -> "Scenario":
     """Load a scenario; a bad one is refused before anything heavy is imported."""
-    from simengine.scenario import load_scenario
+    from simengine.scenario.references import load_reference
 
-    scenario = load_scenario(scenario_path)
+    scenario = load_reference(scenario_path)
     if before:
         before()
     return scenario
@@ -129,7 +141,7 @@ def envelope_of(
 ) -> "xarray.Dataset":
     """Load a scenario and compute its envelope."""
     scenario = checked(scenario_path, before)
-    from simengine.studies.envelope import envelope
+    from simengine.studies.envelope.study import envelope
 
     return envelope(scenario, progress=progress, command=command)
 
@@ -140,7 +152,7 @@ def write_outputs(
     """Write a flight as `stem.nc` and its picture into a folder; returns the paths."""
     drawn: dict[str, Callable[[], Figure]] = {}
     if pictures:
-        from simengine.report.flight_picture import flight_picture
+        from simengine.report.flight.picture import flight_picture
 
         drawn = {stem: partial(flight_picture, dataset)}
     return write_all(dataset, Path(folder) / f"{stem}.nc", drawn)
@@ -152,7 +164,7 @@ def write_envelope(
     """Write an envelope as `stem.envelope.nc` and pictures such as `stem.heights.png`; returns the paths."""
     drawn: dict[str, Callable[[], Figure]] = {}
     if pictures:
-        from simengine.report.envelope_pictures import envelope_drawers
+        from simengine.report.envelope.pictures import envelope_drawers
 
         drawn = {f"{stem}.{name}": partial(draw, dataset) for name, draw in envelope_drawers(dataset).items()}
     return write_all(dataset, Path(folder) / f"{stem}.envelope.nc", drawn)

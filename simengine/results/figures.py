@@ -4,8 +4,6 @@ from dataclasses import dataclass
 from math import nan
 from typing import TYPE_CHECKING, Literal
 
-import numpy as np
-
 from simengine.results.catalogue import PHASES
 from simengine.results.envelope_catalogue import CEILINGS
 
@@ -14,9 +12,10 @@ if TYPE_CHECKING:
 
 Merit = Literal["more", "less", "neither"]
 
-# Which way is better for the maker, everything else equal; what is not named here is neither.
+# Which way is better for the maker, everything else equal; what is not named here is neither. Engine speeds
+# are neither: more at full throttle is more power up to the engine's best speed and less beyond it, which
+# thrust and climb tell, and the rpm limit has an event of its own.
 MORE = (
-    "full_throttle_rpm",
     "shift_margin_rpm",
     "shift_margin_moment",
     "static_thrust",
@@ -31,7 +30,18 @@ MORE = (
     "ground_shift_margin_rpm",
     "ground_shift_margin_moment",
 )
-LESS = ("highest_engine_rpm", "phase_fuel", "phase_fuel_volume", "phase_fuel_flow", "level_fuel_flow")
+LESS = ("phase_fuel", "phase_fuel_volume", "phase_fuel_flow", "level_fuel_flow")
+# Kinds of phase in which a figure is better one way; elsewhere it is neither. Fuel of an engine check or an
+# idle descent says nothing of a hub, less fuel flow at full throttle is less power, and a cruise asks for no
+# thrust.
+ONLY_IN = {
+    "highest_thrust": ("climb",),
+    "mean_climb_rate": ("climb",),
+    "initial_climb_rate": ("climb",),
+    "phase_fuel": ("climb", "cruise"),
+    "phase_fuel_volume": ("climb", "cruise"),
+    "phase_fuel_flow": ("cruise",),
+}
 NOT_COMPARED = ("phase_name", "phase_kind", "phase_start", "phase_end", "phase_outcome")
 
 ENVELOPE_FIGURES = tuple(v for v in CEILINGS if v.name in ("shift_ceiling", "service_ceiling"))
@@ -68,8 +78,18 @@ class Figure:
     words: str = ""
 
 
-def merit(name: str) -> Merit:
-    """Which way a figure is better."""
+def merit(name: str, phase_kind: str = "") -> Merit:
+    """Which way a figure is better.
+
+    Parameters
+    ----------
+    name : str
+        As stored.
+    phase_kind : str
+        Kind of the phase, for example `climb`; empty for a figure of an envelope.
+    """
+    if name in ONLY_IN and phase_kind not in ONLY_IN[name]:
+        return "neither"
     if name in MORE:
         return "more"
     return "less" if name in LESS else "neither"
@@ -78,6 +98,7 @@ def merit(name: str) -> Merit:
 def flight_figures(dataset: "xarray.Dataset") -> list[Figure]:
     """Every figure of every phase of a flight, in the order of the phases."""
     names = [str(name) for name in dataset["phase_name"].values]
+    kinds = [str(kind) for kind in dataset["phase_kind"].values]
     found = []
     for row, phase in enumerate(names):
         for variable in PHASES:
@@ -92,7 +113,7 @@ def flight_figures(dataset: "xarray.Dataset") -> list[Figure]:
                     value=nan if words else float(value),
                     units=variable.units,
                     long_name=variable.long_name,
-                    better=merit(variable.name),
+                    better=merit(variable.name, kinds[row]),
                     words=words,
                 )
             )
@@ -113,7 +134,7 @@ def envelope_figures(dataset: "xarray.Dataset") -> list[Figure]:
             Figure(
                 name=variable.name,
                 phase="",
-                value=float(np.asarray(own.values)),
+                value=float(own.values),
                 units=variable.units,
                 long_name=variable.long_name,
                 better=merit(variable.name),

@@ -204,7 +204,7 @@ def test_colour_only_on_a_terminal_and_not_with_no_color(hung_result, tmp_path, 
     path = write_netcdf(hung_result, tmp_path / "a.nc")
     code = (
         "from simengine.results.netcdf import read_netcdf\n"
-        "from simengine.report.terminal import print_flight\n"
+        "from simengine.report.flight.terminal import print_flight\n"
         f"print_flight(read_netcdf({str(path)!r}))"
     )
     environment = {k: v for k, v in os.environ.items() if k not in ("NO_COLOR", "FORCE_COLOR")}

@@ -120,7 +120,8 @@ def test_help_and_import_load_nothing_heavy():
 
 def test_flying_loads_nothing_of_the_envelope():
     code = (
-        "import sys, simengine.report.outputs, simengine.report.flight_picture, simengine.report.terminal\n"
+        "import sys, simengine.report.outputs\n"
+        "import simengine.report.flight.picture, simengine.report.flight.terminal\n"
         "print(sorted(name for name in sys.modules if 'envelope' in name or 'studies' in name))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

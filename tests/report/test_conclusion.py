@@ -5,7 +5,7 @@ import pytest
 from synthetic_flight import event, synthetic_flight
 
 from simengine.constants import RPM
-from simengine.report.conclusion import PHASES_TOLD, conclusion_sentences, flight_conclusion
+from simengine.report.flight.conclusion import PHASES_TOLD, conclusion_sentences, flight_conclusion
 from simengine.results.catalogue import EventKind, PitchState
 
 

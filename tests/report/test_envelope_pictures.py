@@ -10,8 +10,8 @@ import pytest
 from matplotlib.path import Path
 from synthetic_envelope import FINISH_AT_SEA, LIMIT, synthetic_envelope
 
-from simengine.report.envelope_captions import heights_caption
-from simengine.report.envelope_pictures import DRAWERS, envelope_drawers
+from simengine.report.envelope.captions import heights_caption
+from simengine.report.envelope.pictures import DRAWERS, envelope_drawers
 from simengine.report.outputs import write_envelope
 from simengine.results.cautions import SHORT_CAUTION
 from simengine.results.netcdf import read_netcdf
@@ -227,6 +227,6 @@ def test_pictures_can_be_left_out(tmp_path):
 
 
 def test_drawing_touches_nothing_global():
-    code = "import simengine.report.envelope_pictures, sys; print('matplotlib.pyplot' in sys.modules)"
+    code = "import simengine.report.envelope.pictures, sys; print('matplotlib.pyplot' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"

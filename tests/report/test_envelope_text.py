@@ -4,11 +4,11 @@ import numpy as np
 import pytest
 from synthetic_envelope import CHANGES, FINISH_AT_SEA, synthetic_envelope
 
-from simengine.report.envelope_captions import heights_caption, moments_caption, states_caption, sweep_caption
-from simengine.report.envelope_document import envelope_json
-from simengine.report.envelope_facts import own, ranked_changes, state_bands
-from simengine.report.envelope_terminal import print_envelope
-from simengine.report.envelope_text import envelope_conclusion, envelope_sentences
+from simengine.report.envelope.captions import heights_caption, moments_caption, states_caption, sweep_caption
+from simengine.report.envelope.document import envelope_json
+from simengine.report.envelope.facts import own, ranked_changes, state_bands
+from simengine.report.envelope.terminal import print_envelope
+from simengine.report.envelope.text import envelope_conclusion, envelope_sentences
 from simengine.results.catalogue import PitchState
 from simengine.results.cautions import CAUTIONS, SHORT_CAUTION
 from simengine.results.envelope_catalogue import COORDINATES, TABLES

@@ -1,6 +1,7 @@
 from synthetic_flight import synthetic_flight
 
-from simengine.report.event_marks import (
+from simengine.report.facts import EVENT_WORDS, event_facts
+from simengine.report.flight.event_marks import (
     MOST_MARKS,
     MOST_OF_A_KIND,
     NOT_MARKED,
@@ -9,7 +10,6 @@ from simengine.report.event_marks import (
     event_lines,
     marked_events,
 )
-from simengine.report.facts import EVENT_WORDS, event_facts
 from simengine.results.catalogue import EventKind
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from synthetic_flight import SITE_HEIGHT, synthetic_flight
 
-from simengine.report.flight_picture import flight_picture
+from simengine.report.flight.picture import flight_picture
 from simengine.report.outputs import write_outputs
 from simengine.results.cautions import SHORT_CAUTION
 
@@ -153,6 +153,6 @@ def test_pictures_can_be_left_out(flight_result, tmp_path):
 
 
 def test_drawing_touches_nothing_global():
-    code = "import simengine.report.flight_picture, sys; print('matplotlib.pyplot' in sys.modules)"
+    code = "import simengine.report.flight.picture, sys; print('matplotlib.pyplot' in sys.modules)"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "False"

@@ -5,7 +5,7 @@ from math import nan
 import pytest
 from synthetic_flight import synthetic_flight
 
-from simengine.report.flight_table import flight_table, flight_text, summary_json
+from simengine.report.flight.table import flight_table, flight_text, summary_json
 from simengine.results.catalogue import PHASES, PitchState
 from simengine.results.cautions import CAUTIONS
 

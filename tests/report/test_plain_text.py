@@ -5,8 +5,8 @@ import warnings
 import pytest
 
 from simengine.errors import OutputError
+from simengine.report.flight.terminal import print_flight
 from simengine.report.outputs import write_outputs
-from simengine.report.terminal import print_flight
 
 
 @pytest.mark.parametrize("title", ["$\\frac{$", "雨 fan", "[/] [bold]"])

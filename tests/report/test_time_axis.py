@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simengine.report.time_axis import spread, thinned, time_axis
+from simengine.report.flight.time_axis import spread, thinned, time_axis
 
 
 def test_phases_of_like_length_are_drawn_to_scale():

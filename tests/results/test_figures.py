@@ -3,7 +3,7 @@ from math import isnan
 import pytest
 from synthetic_envelope import synthetic_envelope
 
-from simengine.results.figures import LESS, MORE, envelope_figures, flight_figures
+from simengine.results.figures import LESS, MORE, ONLY_IN, envelope_figures, flight_figures, merit
 
 
 def test_every_figure_of_every_phase(flight_result):
@@ -36,3 +36,24 @@ def test_envelope_figures_are_those_of_the_own_point():
 def test_merits_name_real_variables(flight_result):
     known = {*flight_result.variables, *synthetic_envelope().variables}
     assert set(MORE) | set(LESS) <= known
+    assert set(ONLY_IN) <= {*MORE, *LESS}
+
+
+@pytest.mark.parametrize(
+    ("name", "kind", "way"),
+    [
+        ("highest_engine_rpm", "climb", "neither"),
+        ("full_throttle_rpm", "climb", "neither"),
+        ("phase_fuel_volume", "cruise", "less"),
+        ("phase_fuel_volume", "ground_run", "neither"),
+        ("phase_fuel_volume", "descend", "neither"),
+        ("phase_fuel_flow", "climb", "neither"),
+        ("highest_thrust", "cruise", "neither"),
+        ("mean_climb_rate", "descend", "neither"),
+        ("mean_climb_rate", "climb", "more"),
+        ("shift_margin_rpm", "ground_run", "more"),
+        ("shift_ceiling", "", "more"),
+    ],
+)
+def test_a_figure_is_better_one_way_only_where_that_helps_a_maker(name, kind, way):
+    assert merit(name, kind) == way

@@ -20,9 +20,9 @@ from simengine.constants import DEGREE
 from simengine.models.atmosphere import air_at
 from simengine.models.mechanism import Spring, spring_moment
 from simengine.models.springs import disc_stack_coefficients
-from simengine.studies.balance_words import Balances, balance_words, once_per_revolution, sentences
+from simengine.studies.envelope.balance_words import Balances, balance_words, once_per_revolution, sentences
+from simengine.studies.envelope.throttle_map import both_branches
 from simengine.studies.machine import machine_of
-from simengine.studies.throttle_map import both_branches
 
 SEA_LEVEL = air_at(STANDARD_DAY, 0.0)
 INERTIA = 5.38134e-4  # K [kg m2]

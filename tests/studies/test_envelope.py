@@ -14,10 +14,10 @@ from simengine.results.envelope_catalogue import COORDINATES, TABLES, all_envelo
 from simengine.results.envelope_dataset import envelope_dataset
 from simengine.results.netcdf import read_netcdf, write_netcdf
 from simengine.scenario import records
-from simengine.studies.envelope import envelope
+from simengine.studies.envelope.model_limits import root_limits
+from simengine.studies.envelope.study import envelope
 from simengine.studies.full_throttle import full_throttle
 from simengine.studies.machine import condition_at, machine_of
-from simengine.studies.model_limits import root_limits
 
 pytestmark = pytest.mark.slow
 

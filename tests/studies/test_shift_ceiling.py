@@ -10,10 +10,8 @@ from machines import STANDARD_DAY, torsion_spring, two_stop_hub
 from simengine.balance.aircraft import with_parts
 from simengine.balance.pitch import FINE
 from simengine.constants import RPM
-from simengine.studies.full_throttle import full_throttle
-from simengine.studies.machine import machine_of
-from simengine.studies.sensitivity import CHANGES, changed, ranked, sensitivity
-from simengine.studies.shift_ceiling import (
+from simengine.studies.envelope.sensitivity import CHANGES, changed, ranked, sensitivity
+from simengine.studies.envelope.shift_ceiling import (
     Column,
     crossings,
     first_loss,
@@ -21,6 +19,8 @@ from simengine.studies.shift_ceiling import (
     shift_ceiling,
     zero_between,
 )
+from simengine.studies.full_throttle import full_throttle
+from simengine.studies.machine import machine_of
 
 
 def column_of(name, mass=130.0, bar=0.0):

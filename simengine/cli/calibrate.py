@@ -1,0 +1,85 @@
+"""`simengine calibrate`."""
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from simengine.cli import program
+from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Verbose, app
+
+
+@app.command(epilog="Example:  simengine calibrate my_hub.yaml first_run.csv --hold-out 7,8")
+def calibrate(
+    scenario: ScenarioFile,
+    readings: Annotated[
+        list[Path], typer.Argument(help="Readings or raw logs (csv), one or more files.", show_default=False)
+    ],
+    hold_out: Annotated[
+        str, typer.Option("--hold-out", metavar="ROW,ROW", help="Rows to predict instead of fitting them.")
+    ] = "",
+    question: Annotated[
+        str | None,
+        typer.Option(
+            help="What the next measurement shall narrow: shift_ceiling, saving, finish_rpm_climb ..."
+        ),
+    ] = None,
+    output: OutputFolder = OUTPUTS,
+    as_json: AsJson = False,
+    quiet: Quiet = False,
+    verbose: Verbose = False,
+) -> None:
+    """Fit a scenario to the readings of ground runs and flights, with bands, and say what to measure next.
+
+    Writes the fitted scenario beside the original (NAME.fitted.yaml), figures (NetCDF) and pictures.
+    Exit code 1 if a reading contradicts the model and the other readings beyond four deviations: it is set
+    aside and told, not averaged in.
+
+    A list of readings has a row a reading under the headings: what, value, unit, and as far as known +-,
+    phase, altitude m, temperature degC, qnh hPa, airspeed km/h, throttle %, bar %, mass kg, duration min,
+    angle deg, direction, wire_length m, half_spacing mm, blade_mass g, use (fit or hold), note.
+
+    Under what: shift_begin_rpm,
+    shift_finish_rpm, return_begin_rpm, return_finish_rpm, on_coarse_stop, off_stops, on_fine_stop,
+    full_throttle_rpm, level_rpm (all ENGINE rpm), static_thrust, fuel_used, climb_rate, blade_angle_coarse,
+    blade_angle_fine, spring_torque, blade_mass, swing_time_bifilar, swing_time_axis.
+
+    A raw log has a row a moment under: time s, engine_speed rpm (or propeller_speed rpm), light (coarse,
+    off or fine), and perhaps phase, altitude m, temperature degC, qnh hPa, airspeed km/h.
+    """
+    from simengine.report.calibrate.run import run_calibrate
+    from simengine.report.calibrate.text import failed
+    from simengine.report.progress import progress_bar
+
+    with program.errors_told():
+        with progress_bar(f"Calibration of {scenario.name}:") as progress:
+            result = run_calibrate(
+                scenario,
+                readings,
+                output,
+                hold_out=rows_of(hold_out),
+                question=question,
+                command=program.typed_command(),
+                before_computing=None if quiet else program.announce_compilation,
+                progress=progress,
+            )
+        if as_json:
+            from simengine.report.calibrate.document import calibration_json
+
+            program.print_json(calibration_json(result.dataset))
+        else:
+            from simengine.report.calibrate.terminal import print_calibration
+
+            print_calibration(result.dataset, quiet=quiet, verbose=verbose)
+    if not quiet:
+        program.tell_written(result.paths)
+    if failed(result.dataset):
+        raise typer.Exit(1)
+
+
+def rows_of(text: str) -> list[int]:
+    """Row numbers from `7,8`."""
+    try:
+        return [int(part) for part in text.split(",") if part.strip()]
+    except ValueError:
+        raise typer.BadParameter(f"'{text}' must be row numbers with commas, for example 7,8") from None

@@ -1,0 +1,222 @@
+"""From a scenario and readings to a fitted scenario: what `simengine calibrate` and the Python call do."""
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from simengine import units
+from simengine.errors import Problem, ScenarioError
+from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked, refuse_folders, write_all
+from simengine.results.files import write_text
+from simengine.scenario.overlay import overlay_path, overlay_text, refuse_foreign
+from simengine.scenario.raw_log import is_log, load_log
+from simengine.scenario.readings import Reading, duplicates, load_readings
+
+if TYPE_CHECKING:
+    import xarray
+    from matplotlib.figure import Figure
+
+    from simengine.scenario import Scenario
+
+Progress = Callable[[float, str], None]
+FITTED = ", fitted to readings"
+
+
+def run_calibrate(
+    scenario_path: str | Path,
+    readings_paths: str | Path | Sequence[str | Path],
+    output: str | Path = DEFAULT_FOLDER,
+    *,
+    hold_out: Iterable[int] = (),
+    question: str | None = None,
+    command: str = "",
+    pictures: bool = True,
+    before_computing: Callable[[], None] | None = None,
+    progress: Progress | None = None,
+) -> Outcome:
+    """Fit a scenario to readings, write the answer and the fitted scenario.
+
+    Parameters
+    ----------
+    scenario_path : path
+        A scenario file.
+    readings_paths : path or sequence of paths
+        Lists of readings or raw logs (csv); which one a file is shows in its first row.
+    output : path
+        Folder for the results; the fitted scenario goes beside the original, as NAME.fitted.yaml.
+    hold_out : iterable of int
+        Rows to keep out of the fit and predict instead, as an editor counts lines.
+    question : str, optional
+        What the next measurement shall narrow, a name of `simengine.studies.calibrate.questions.QUESTIONS`.
+    command : str
+        What the user typed, for the file's history.
+    pictures : bool
+        Whether to draw as well.
+    before_computing : callable, optional
+        Called once scenario and readings are found good.
+    progress : callable, optional
+        Called now and then with the share done, 0 to 1, and what is being done.
+
+    Raises
+    ------
+    ScenarioError, NoSolutionError, OutputError
+        Nothing is written in the first two cases.
+    """
+    path = Path(scenario_path)
+    wanted = checked_question(question)
+    files = (
+        [Path(readings_paths)]
+        if isinstance(readings_paths, str | Path)
+        else [Path(p) for p in readings_paths]
+    )
+    scenario = checked(path, None)
+    refuse_fitted_already(scenario, files)
+    readings, oddities = all_readings(scenario, files)
+    readings = held_out(readings, set(hold_out))
+    fitted = overlay_path(path)
+    refuse_folders([fitted])
+    refuse_foreign(fitted)
+    if before_computing:
+        before_computing()
+    from simengine.studies.calibrate.dataset import calibration_dataset
+    from simengine.studies.calibrate.study import calibrated, chosen_question
+
+    result = calibrated(scenario, readings, progress=progress)
+    names = ", ".join(file.name for file in files)
+    dataset = calibration_dataset(result, wanted or chosen_question(result), command)
+    dataset.attrs["readings_files"] = names
+    if oddities:
+        dataset.attrs["log_oddities"] = "\n".join(oddities)
+    dataset.attrs["fitted_scenario"] = str(fitted)
+    drawn = pictures_of(dataset, path.stem) if pictures else {}
+    paths = write_all(dataset, Path(output) / f"{path.stem}.calibration.nc", drawn)
+    write_text(fitted, fitted_text(scenario, dataset, names))
+    return Outcome(dataset, (*paths, fitted))
+
+
+def pictures_of(dataset: "xarray.Dataset", stem: str) -> "dict[str, Callable[[], Figure]]":
+    """What draws each picture, by its file's name."""
+    from simengine.report.calibrate.pictures import calibration_drawers
+
+    drawers = calibration_drawers(dataset)
+    return {f"{stem}.{name}": partial(draw, dataset) for name, draw in drawers.items()}
+
+
+def refuse_fitted_already(scenario: "Scenario", files: Sequence[Path]) -> None:
+    """Complain of readings that the scenario was fitted to before: counted twice, they promise too much."""
+    known = scenario.record.calibration
+    before = known.readings.split(", ") if known else []
+    message = (
+        "this scenario is already fitted to a file of that name; counted twice, its bands would be too "
+        "narrow: give the original scenario and all files together, or rename a file of new readings"
+    )
+    problems = [Problem(str(file), None, "", message) for file in files if file.name in before]
+    if problems:
+        raise ScenarioError(problems)
+
+
+def all_readings(scenario: "Scenario", files: Sequence[Path]) -> tuple[list[Reading], list[str]]:
+    """Readings of every file, each problem told, and what was odd in logs."""
+    readings: list[Reading] = []
+    oddities: list[str] = []
+    problems: list[Problem] = []
+    for file in files:
+        try:
+            if is_log(file):
+                from simengine.studies.calibrate.shift_events import readings_of_log
+
+                found, odd = readings_of_log(load_log(file, scenario.record.drive.reduction))
+                readings += found
+                oddities += odd
+            else:
+                readings += load_readings(file)
+        except ScenarioError as error:
+            problems += error.problems
+    problems += duplicates(readings) if not problems else []
+    if not problems and not readings:
+        told = "; ".join(oddity.removeprefix(f"{files[0]}: ") for oddity in oddities)
+        problems.append(Problem(str(files[0]) if files else "", None, "", told or "no readings"))
+    if problems:
+        raise ScenarioError(problems)
+    return readings, oddities
+
+
+def held_out(readings: list[Reading], rows: set[int]) -> list[Reading]:
+    """The readings with those of some rows kept out of the fit."""
+    unknown = sorted(rows - {reading.row for reading in readings})
+    for row in sorted(rows):
+        owners = sorted({reading.file for reading in readings if reading.row == row})
+        if len(owners) > 1:
+            message = f"row {row} stands in {' and '.join(owners)}; type 'hold' there, in a column 'use'"
+            raise ScenarioError([Problem("--hold-out", None, "", message)])
+    if unknown:
+        known = ", ".join(str(reading.row) for reading in readings)
+        listed = ", ".join(map(str, unknown))
+        raise ScenarioError(
+            [Problem("--hold-out", None, "", f"no reading stands in row {listed}; rows: {known}")]
+        )
+    return [replace(reading, held=True) if reading.row in rows else reading for reading in readings]
+
+
+def checked_question(name: str | None) -> str | None:
+    """The name of a question; refuses one that is not known."""
+    if name is None:
+        return None
+    from simengine.studies.calibrate.questions import QUESTIONS
+
+    if name in QUESTIONS:
+        return name
+    near = units.nearest(name, list(QUESTIONS))
+    hint = f"; nearest: '{near}'" if near else ""
+    message = f"'{name}' is no question; accepted: {', '.join(QUESTIONS)}{hint}"
+    raise ScenarioError([Problem("--question", None, "", message)])
+
+
+def fitted_text(scenario: "Scenario", dataset: "xarray.Dataset", readings: str) -> str:
+    """The overlay scenario of a calibration."""
+    values: dict[str, object] = {}
+    known, band = scenario.record.calibration, None
+    for place, path in enumerate(map(str, dataset["parameter"].values)):
+        row = dataset.isel(parameter=place)
+        if path.endswith(".section_mass"):
+            band = float(row["parameter_band"])
+            values["propeller.stations"] = stations_table(scenario, float(row["parameter_value"]))
+            continue
+        origin = scenario.origins.get(path)
+        narrowed = bool(int(row["parameter_narrowed"]))
+        mark = "fitted" if narrowed else (origin.mark if origin and origin.mark else "assumed")
+        unit = str(row["parameter_units"].values)
+        number = f"{float(row['parameter_value']):.8g} +- {float(row['parameter_band']):.4g} {unit}".rstrip()
+        values[path] = f"{number}, {mark}"
+    return overlay_text(
+        scenario.path.name,
+        f"{scenario.record.title.removesuffix(FITTED)}{FITTED}",
+        values,
+        ", ".join([*([known.readings] if known and known.readings else []), readings]),
+        [str(path) for path in dataset["parameter"].values],
+        dataset["correlation"].values.tolist(),
+        band,
+    )
+
+
+def stations_table(scenario: "Scenario", factor: float) -> dict[str, object]:
+    """The blade's stations with their section_mass multiplied; no band can stand in a table."""
+    stations = scenario.record.propeller.stations
+    shown = {
+        "radius": ("mm", units.LENGTH),
+        "chord": ("mm", units.LENGTH),
+        "blade_angle": ("deg", units.ANGLE),
+        "thickness": ("%", units.FRACTION),
+        "axis": ("%", units.FRACTION),
+        "section_mass": ("g/m", units.LINEAR_DENSITY),
+        "mass_centre": ("%", units.FRACTION),
+    }
+    columns = {name: getattr(stations, name) for name in shown if getattr(stations, name) is not None}
+    factors = {name: factor if name == "section_mass" else 1.0 for name in columns}
+    rows = [
+        [float(f"{units.from_si(factors[name] * columns[name][row], *shown[name]):.9g}") for name in columns]
+        for row in range(len(stations.radius))
+    ]
+    return {"columns": [f"{name} {shown[name][0]}" for name in columns], "rows": rows}

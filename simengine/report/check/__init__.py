@@ -1,0 +1,1 @@
+"""Agreed figures and stored baselines."""

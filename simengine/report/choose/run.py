@@ -1,0 +1,78 @@
+"""From a scenario file to a choice's files: what the command and the Python call do."""
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked, write_all
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+
+def run_choose(
+    scenario_path: str | Path,
+    output: str | Path = DEFAULT_FOLDER,
+    *,
+    variant: str | None = None,
+    springs: str | Path | None = None,
+    workers: int | None = None,
+    command: str = "",
+    pictures: bool = True,
+    before_computing: Callable[[], None] | None = None,
+    progress: Callable[[float, str], None] | None = None,
+) -> Outcome:
+    """Load a scenario, try everything that its block `choose` allows, and write what to fit.
+
+    Parameters
+    ----------
+    scenario_path : path
+        A scenario file, or `file.yaml:variant`.
+    output : path
+        Folder for the results, made if it is not there.
+    variant : str, optional
+        Name of one of the file's variants.
+    springs : path, optional
+        A csv file of springs instead of those of the block.
+    workers : int, optional
+        Threads; all cores where left out.
+    command : str
+        What the user typed, for the file's history.
+    pictures : bool
+        Whether to draw as well.
+    before_computing : callable, optional
+        Called once the scenario is found good.
+    progress : callable, optional
+        Called now and then with the share done, 0 to 1, and what is being done.
+
+    Raises
+    ------
+    ScenarioError, OutputError
+        Nothing is written in the first case. That no choice meets the targets is no error: the attribute
+        `feasible` says it.
+    """
+    from simengine.scenario.references import reference_stem, reference_to
+
+    chosen = reference_to(scenario_path, variant)
+    scenario = checked(chosen, None)
+    from simengine.studies.choose.spring_catalogue import read_springs, refuse_catalogue
+    from simengine.studies.choose.study import block_of, choose
+
+    block = block_of(scenario)
+    if springs is not None:
+        refuse_catalogue(scenario, str(springs))
+    offered = read_springs(Path(springs), block.shear_modulus) if springs is not None else ()
+    if before_computing:
+        before_computing()
+    dataset = choose(scenario, springs=offered, workers=workers, progress=progress, command=command)
+    stem = reference_stem(chosen)
+    drawn: dict[str, Callable[[], Figure]] = {}
+    if pictures:
+        from simengine.report.choose.pictures import choose_drawers
+
+        drawn = {
+            f"{stem}.choose.{name}": partial(draw, dataset) for name, draw in choose_drawers(dataset).items()
+        }
+    paths = write_all(dataset, Path(output) / f"{stem}.choose.nc", drawn)
+    return Outcome(dataset, tuple(paths))

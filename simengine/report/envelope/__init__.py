@@ -1,0 +1,1 @@
+"""Where the shift finishes, hangs and stalls."""

@@ -1,0 +1,1 @@
+"""Loads, stress, frequencies and failures."""

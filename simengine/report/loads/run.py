@@ -1,0 +1,71 @@
+"""From a scenario file to load figures on disk: what `simengine loads` and the Python call do."""
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked, write_all
+from simengine.scenario.references import reference_stem, reference_to
+
+if TYPE_CHECKING:
+    import xarray
+    from matplotlib.figure import Figure
+
+
+def run_loads(
+    scenario_path: str | Path,
+    output: str | Path = DEFAULT_FOLDER,
+    *,
+    variant: str | None = None,
+    command: str = "",
+    pictures: bool = True,
+    before_computing: Callable[[], None] | None = None,
+    progress: Callable[[float, str], None] | None = None,
+) -> Outcome:
+    """Load a scenario, compute loads, frequencies and failures, write them.
+
+    Parameters
+    ----------
+    scenario_path : path
+        A scenario file, or `file.yaml:variant`.
+    output : path
+        Folder for the results, made if it is not there.
+    variant : str, optional
+        Name of one of the file's variants.
+    command : str
+        What the user typed, for the file's history.
+    pictures : bool
+        Whether to draw as well.
+    before_computing : callable, optional
+        Called once the scenario is found good.
+    progress : callable, optional
+        Called now and then with the share done, 0 to 1, and what is being done.
+
+    Raises
+    ------
+    ScenarioError, NoSolutionError, OutputError
+        Nothing is written in the first two cases.
+    """
+    chosen = reference_to(scenario_path, variant)
+    dataset = loads_of(chosen, command, before_computing, progress)
+    stem = reference_stem(chosen)
+    drawn: dict[str, Callable[[], Figure]] = {}
+    if pictures:
+        from simengine.report.loads.pictures import loads_drawers
+
+        drawn = {f"{stem}.{name}": partial(draw, dataset) for name, draw in loads_drawers(dataset).items()}
+    return Outcome(dataset, tuple(write_all(dataset, Path(output) / f"{stem}.loads.nc", drawn)))
+
+
+def loads_of(
+    scenario_path: Path,
+    command: str,
+    before: Callable[[], None] | None,
+    progress: Callable[[float, str], None] | None,
+) -> "xarray.Dataset":
+    """Load a scenario and compute its loads."""
+    scenario = checked(scenario_path, before)
+    from simengine.studies.loads.study import loads
+
+    return loads(scenario, progress=progress, command=command)

@@ -1,0 +1,84 @@
+"""From a scenario file with a route to result files: what the command and the Python call do."""
+
+from collections.abc import Callable
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked, write_all
+
+if TYPE_CHECKING:
+    import xarray
+    from matplotlib.figure import Figure
+
+
+def run_route(
+    scenario_path: str | Path,
+    output: str | Path = DEFAULT_FOLDER,
+    *,
+    variant: str | None = None,
+    samples: int | None = None,
+    command: str = "",
+    pictures: bool = True,
+    before_computing: Callable[[], None] | None = None,
+    progress: Callable[[float, str], None] | None = None,
+) -> Outcome:
+    """Load a scenario, fly its route with its own hub and others, write it.
+
+    Parameters
+    ----------
+    scenario_path : path
+        A scenario file, or `file.yaml:variant`.
+    output : path
+        Folder for the results, made if it is not there.
+    variant : str, optional
+        Name of one of the file's variants, to fly instead of the file itself.
+    samples : int, optional
+        Draws of the uncertain inputs, instead of the scenario's own number; 0 for none.
+    command : str
+        What the user typed, for the file's history.
+    pictures : bool
+        Whether to draw as well.
+    before_computing : callable, optional
+        Called once the scenario is found good.
+    progress : callable, optional
+        Called now and then with the share done, 0 to 1, and what is being done.
+
+    Returns
+    -------
+    Outcome
+        Written also where legs cannot be flown: `route_is_possible` tells.
+
+    Raises
+    ------
+    ScenarioError, OutputError
+        Nothing is written in the first case.
+    """
+    from simengine.scenario.references import reference_stem, reference_to
+
+    chosen = reference_to(scenario_path, variant)
+    scenario = checked(chosen, before_computing)
+    from simengine.studies.route.study import route
+
+    dataset = route(scenario, samples=samples, progress=progress, command=command)
+    paths = write_route(dataset, output, reference_stem(chosen), pictures=pictures)
+    return Outcome(dataset, tuple(paths))
+
+
+def write_route(
+    dataset: "xarray.Dataset", folder: str | Path, stem: str, *, pictures: bool = True
+) -> list[Path]:
+    """Write a route as `stem.route.nc` and pictures such as `stem.profile.png`; returns the paths."""
+    drawn: dict[str, Callable[[], Figure]] = {}
+    if pictures:
+        from simengine.report.route.pictures import route_drawers
+
+        drawn = {f"{stem}.{name}": partial(draw, dataset) for name, draw in route_drawers(dataset).items()}
+    return write_all(dataset, Path(folder) / f"{stem}.route.nc", drawn)
+
+
+def route_is_possible(dataset: "xarray.Dataset") -> bool:
+    """Whether every leg can be flown as asked with the scenario's own hub."""
+    from simengine.report.route.text import possible
+
+    return possible(dataset)

@@ -1,0 +1,190 @@
+"""From a scenario file to a tolerance study's files: what the command and the Python call do."""
+
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack
+from functools import partial
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from simengine.report.outputs import (
+    DEFAULT_FOLDER,
+    PICTURE_FORMATS,
+    Outcome,
+    checked,
+    refuse_folders,
+    write_picture,
+)
+from simengine.results.files import written_whole
+
+if TYPE_CHECKING:
+    import xarray
+    from matplotlib.figure import Figure
+
+    from simengine.results.tolerance_file import HubColumn, HubRows
+    from simengine.scenario import Scenario
+    from simengine.studies.tolerance.inputs import Input
+    from simengine.studies.tolerance.parts import Part, PartStore
+    from simengine.studies.tolerance.study import Question
+
+
+def run_tolerance(
+    scenario_path: str | Path,
+    output: str | Path = DEFAULT_FOLDER,
+    *,
+    variant: str | None = None,
+    samples: int | None = None,
+    seed: int | None = None,
+    hubs: str | Path | None = None,
+    workers: int | None = None,
+    command: str = "",
+    pictures: bool = True,
+    before_computing: Callable[[], None] | None = None,
+    progress: Callable[[float, str], None] | None = None,
+) -> Outcome:
+    """Load a scenario, draw hubs within its tolerances, or read measured ones, and write what they do.
+
+    A study that was killed goes on where it was when the same is asked again.
+
+    Parameters
+    ----------
+    scenario_path : path
+        A scenario file, or `file.yaml:variant`.
+    output : path
+        Folder for the results, made if it is not there.
+    variant : str, optional
+        Name of one of the file's variants.
+    samples, seed : int, optional
+        Instead of the scenario's own.
+    hubs : path, optional
+        A csv file of measured hubs; then nothing is drawn.
+    workers : int, optional
+        Threads; all cores where left out. The numbers do not depend on it.
+    command : str
+        What the user typed, for the file's history.
+    pictures : bool
+        Whether to draw as well.
+    before_computing : callable, optional
+        Called once the scenario is found good.
+    progress : callable, optional
+        Called now and then with the share done, 0 to 1, and what is being done.
+
+    Returns
+    -------
+    Outcome
+        The dataset holds everything but the single hubs, which are in the file; measured ones it holds too.
+
+    Raises
+    ------
+    ScenarioError, OutputError
+        Nothing is written in the first case.
+    """
+    from simengine.scenario.references import reference_stem, reference_to
+
+    chosen = reference_to(scenario_path, variant)
+    scenario = checked(chosen, None)
+    question = asked(scenario, samples, seed, hubs, workers, command)
+    if before_computing:
+        before_computing()
+    from simengine.studies.tolerance.parts import PartStore, plan_digest
+    from simengine.studies.tolerance.study import tolerance
+
+    stem = reference_stem(chosen)
+    data = Path(output) / f"{stem}.tolerance.nc"
+    digest = plan_digest(
+        scenario.text, question.samples, question.seed, question.hubs.digest if question.hubs else ""
+    )
+    store = PartStore(data.with_name(f".{data.name}.parts"), digest)
+    dataset = tolerance(question, store, progress)
+    paths = write_tolerance(dataset, question, store, data, pictures=pictures)
+    store.remove()
+    if question.hubs is not None:
+        from simengine.results.netcdf import read_netcdf
+
+        dataset = read_netcdf(data)
+    return Outcome(dataset, tuple(paths))
+
+
+def asked(
+    scenario: "Scenario",
+    samples: int | None,
+    seed: int | None,
+    hubs: str | Path | None,
+    workers: int | None,
+    command: str,
+) -> "Question":
+    """The question, checked before anything is written."""
+    from simengine.studies.tolerance.measured_hubs import read_hubs
+    from simengine.studies.tolerance.study import Question, refuse_other_hubs
+
+    refuse_other_hubs(scenario, "a tolerance study")
+    block = scenario.record.tolerance
+    measured = read_hubs(Path(hubs), scenario.record) if hubs is not None else None
+    count = len(measured.names) if measured else (samples or block.samples)
+    return Question(scenario, count, block.seed if seed is None else seed, measured, workers, command)
+
+
+def write_tolerance(
+    dataset: "xarray.Dataset", question: "Question", store: "PartStore", data: Path, *, pictures: bool = True
+) -> list[Path]:
+    """Write the study with all its hubs and its pictures; returns the paths."""
+    from simengine.results.tolerance_file import append_hubs, write_summary
+
+    drawn = drawers(dataset) if pictures else {}
+    stem = data.name.removesuffix(".nc")
+    files = {name: [data.with_name(f"{stem}.{name}.{form}") for form in PICTURE_FORMATS] for name in drawn}
+    paths = [data, *(path for pair in files.values() for path in pair)]
+    refuse_folders(paths)
+    with ExitStack() as whole:
+        for name, draw in drawn.items():
+            write_picture(draw, {path: whole.enter_context(written_whole(path)) for path in files[name]})
+        temporary = whole.enter_context(written_whole(data))
+        write_summary(dataset, temporary)
+        columns, rows = hub_columns(question), hub_rows(question, store)
+        append_hubs(temporary, columns, rows, question.hubs is not None)
+    return paths
+
+
+def drawers(dataset: "xarray.Dataset") -> "dict[str, Callable[[], Figure]]":
+    """Pictures by their names."""
+    from simengine.report.tolerance.pictures import tolerance_drawers
+
+    return {name: partial(draw, dataset) for name, draw in tolerance_drawers(dataset).items()}
+
+
+def varied_inputs(question: "Question") -> "tuple[Input, ...]":
+    """Inputs in the order of the parts' values."""
+    from simengine.studies.tolerance.inputs import tolerance_inputs
+
+    return question.hubs.inputs if question.hubs else tolerance_inputs(question.scenario)
+
+
+def hub_columns(question: "Question") -> "list[HubColumn]":
+    """Variables of the single hubs' inputs."""
+    from simengine.results.tolerance_file import HubColumn
+
+    columns = []
+    for item in varied_inputs(question):
+        name = item.name.replace(".", "_")
+        blade = "" if item.blade is None else f"_blade_{item.blade + 1}"
+        unit = item.dimension.si.replace("*", " ") or "1"
+        told = item.name if item.blade is None else f"{item.name} of blade {item.blade + 1}, difference"
+        columns.append(HubColumn(f"input_{name}{blade}", unit, told))
+    return columns
+
+
+def hub_rows(question: "Question", store: "PartStore") -> "Iterator[HubRows]":
+    """Single hubs, part by part."""
+    for part in store.parts(question.samples):
+        yield rows_of(part, question)
+
+
+def rows_of(part: "Part", question: "Question") -> "HubRows":
+    """A part in the order of the catalogue."""
+    from simengine.balance.shift_tables import FIGURES as COMPUTED
+    from simengine.results.tolerance_catalogue import FIGURES
+    from simengine.results.tolerance_file import HubRows
+    from simengine.studies.tolerance.model import COLUMNS
+
+    order = [COMPUTED.index(COLUMNS[figure.name]) for figure in FIGURES]
+    names = question.hubs.names[part.start : part.start + part.washers.size] if question.hubs else ()
+    return HubRows(part.values, part.figures[..., order], part.inside, part.washers, names)

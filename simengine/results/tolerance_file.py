@@ -1,0 +1,88 @@
+"""A tolerance study as one NetCDF file: the summary, and all single hubs appended part by part."""
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+import xarray
+from numpy.typing import NDArray
+
+from simengine.results.catalogue import Variable
+from simengine.results.tolerance_catalogue import FIGURES, PLACE, SAMPLE
+
+Array = NDArray[np.float64]
+
+
+class HubColumn(NamedTuple):
+    """An input of the single hubs: name of its variable, unit and what it is."""
+
+    name: str
+    units: str
+    long_name: str
+
+
+class HubRows(NamedTuple):
+    """Some of the hubs in SI: values (n, inputs), figures (places, n, figures), verdicts, washers, names."""
+
+    values: Array
+    figures: Array
+    inside: NDArray[np.bool_]
+    washers: NDArray[np.int16]
+    names: Sequence[str]
+
+
+def append_hubs(path: Path, inputs: Sequence[HubColumn], parts: Iterable[HubRows], named: bool) -> None:
+    """Append single hubs to a file that holds the summary; one part is in memory at a time.
+
+    `figures` are in the order of the catalogue, speeds of the engine [rad/s].
+    """
+    import netCDF4
+
+    with netCDF4.Dataset(path, "a") as file:
+        file.createDimension(SAMPLE, None)
+        if named:
+            file.createVariable("hub", str, (SAMPLE,)).long_name = "name of the hub"
+        columns = [new_variable(file, Variable(*column), (SAMPLE,)) for column in inputs]
+        figures = [new_variable(file, figure, (SAMPLE, PLACE)) for figure in FIGURES]
+        inside = file.createVariable("inside_limits", "i1", (SAMPLE, PLACE), zlib=True)
+        inside.setncatts(
+            {
+                "long_name": "whether a hub is inside all limits of the place",
+                "flag_values": np.array([0, 1], dtype=np.int8),
+                "flag_meanings": "outside inside",
+            }
+        )
+        washers = file.createVariable("washers_to_fit", "i2", (SAMPLE,), zlib=True)
+        washers.setncatts(
+            {
+                "long_name": "washers nearest to the drawing's that bring the hub inside all limits",
+                "units": "1",
+                "comment": "-1 where no number of washers does",
+            }
+        )
+        start = 0
+        for part in parts:
+            rows = slice(start, start + part.washers.size)
+            for place, column in enumerate(columns):
+                column[rows] = part.values[:, place]
+            for place, (variable, figure) in enumerate(zip(figures, FIGURES, strict=True)):
+                variable[rows, :] = part.figures[:, :, place].T * figure.factor
+            inside[rows, :] = part.inside.T.astype(np.int8)
+            washers[rows] = part.washers
+            if named:
+                file.variables["hub"][rows] = np.array(part.names, dtype=object)
+            start = rows.stop
+
+
+def new_variable(file: Any, variable: Variable, dimensions: tuple[str, ...]) -> Any:
+    """A packed variable of doubles with its attributes."""
+    made = file.createVariable(variable.name, "f8", dimensions, zlib=True, complevel=1, fill_value=np.nan)
+    made.setncatts(variable.attributes())
+    return made
+
+
+def write_summary(dataset: xarray.Dataset, path: Path) -> None:
+    """Write the summary alone, under a temporary name of the caller's."""
+    encoding = {str(name): {"_FillValue": None} for name in dataset.coords}
+    dataset.to_netcdf(path, engine="netcdf4", format="NETCDF4", encoding=encoding)

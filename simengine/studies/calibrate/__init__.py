@@ -1,0 +1,1 @@
+"""The model fitted to readings, the test card, what to measure next."""

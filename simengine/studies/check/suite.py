@@ -1,0 +1,93 @@
+"""Which files of a folder are scenarios with agreed figures or a baseline, told from their text alone.
+
+Nothing heavy is imported: a folder of other people's YAML files must be passed over at once.
+"""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+SUFFIXES = (".yaml", ".yml")
+BASELINE = ".baseline.yaml"
+LOOKED_AT = 200_000  # bytes of a file
+CHAIN_LIMIT = 20  # files that extend one another
+SKIPPED = ("outputs", "node_modules", "__pycache__")
+APART = ("_", ".")  # what is named so is not part of a suite: it is checked only when it is asked for by name
+
+OURS = re.compile(r"^simengine:[ \t]*1[ \t]*(?:#.*)?$", re.MULTILINE)
+EXPECTS = re.compile(r"^expect:[ \t]*(.*)$", re.MULTILINE)
+EXTENDS = re.compile(r"""^extends:[ \t]*["']?([^"'#\r\n]+?)["']?[ \t]*(?:#.*)?$""", re.MULTILINE)
+
+
+def baseline_path(scenario: Path) -> Path:
+    """Where the baseline of a scenario lies: beside it, under its name."""
+    return scenario.with_name(scenario.stem + BASELINE)
+
+
+def in_suite(path: Path, *, named: bool = False) -> bool:
+    """Whether a file is a scenario of ours, itself or by what it extends, with something to check.
+
+    With `named` it was asked for by its name, and may begin with an underscore.
+    """
+    if path.suffix not in SUFFIXES or path.name.endswith(BASELINE):
+        return False
+    if path.name.startswith(APART) and not named:
+        return False
+    ours, expects = read_chain(path)
+    return ours and (expects or baseline_path(path).is_file())
+
+
+def read_chain(path: Path) -> tuple[bool, bool]:
+    """Whether a file is a scenario of ours, and whether it expects something; layers below count."""
+    expects: bool | None = None
+    root: Path | None = None
+    for _ in range(CHAIN_LIMIT):
+        text = start_of(path)
+        typed = EXPECTS.search(text)
+        if expects is None and typed is not None:  # the uppermost layer that says anything counts
+            expects = typed.group(1).partition("#")[0].strip() not in ("[]", "null", "~")
+        if OURS.search(text):
+            return True, bool(expects)
+        below = EXTENDS.search(text)
+        if below is None or not below.group(1).strip().endswith(SUFFIXES):
+            break
+        root = root or root_of(path)
+        lower = found_above(path.parent.resolve(), root, below.group(1).strip())
+        if lower is None:
+            break
+        path = lower
+    return False, False
+
+
+def start_of(path: Path) -> str:
+    """As much of a file as is looked at; nothing of one that cannot be read."""
+    try:
+        with path.open("rb") as stream:
+            return stream.read(LOOKED_AT).decode("utf-8-sig", errors="replace").replace("\r\n", "\n")
+    except OSError:
+        return ""
+
+
+def root_of(path: Path) -> Path:
+    """The scenario folder of a file; only where a file extends another, for it is slow to import."""
+    from simengine.scenario.folder import scenario_folder
+
+    return scenario_folder(path)
+
+
+def found_above(folder: Path, root: Path, name: str) -> Path | None:
+    """A file named by `extends`: in the folder or above it, and never outside the scenario folder."""
+    if name.startswith(("/", "~")):
+        return None
+    places = (place for place in (folder, *folder.parents) if place.is_relative_to(root))
+    found = ((place / name).resolve() for place in places if (place / name).is_file())
+    return next((path for path in found if path.is_relative_to(root)), None)
+
+
+def suite_files(folder: Path) -> Iterator[Path]:
+    """Every scenario to check in a folder and below it, by name; hidden folders and results are left out."""
+    for path in sorted(folder.iterdir()):
+        if path.is_file() and in_suite(path):
+            yield path
+        elif path.is_dir() and not path.is_symlink() and not path.name.startswith(APART):
+            yield from () if path.name in SKIPPED else suite_files(path)

@@ -1,0 +1,1 @@
+"""Spring, washers and stops for given targets."""

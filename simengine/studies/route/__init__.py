@@ -1,0 +1,1 @@
+"""Cross-country: fuel, time, saving and its uncertainty."""

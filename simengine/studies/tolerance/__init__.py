@@ -1,0 +1,1 @@
+"""A batch of hubs with build tolerances."""

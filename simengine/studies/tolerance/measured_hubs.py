@@ -1,0 +1,166 @@
+"""A batch of measured hubs from a csv file: one hub a row, one measured input a column.
+
+The first column is `hub`, its name. Every other heading is an input of the tolerance study with its unit,
+such as `hub.spring.rate N/mm`, `hub.spring.free_length mm`, `propeller.blade_angle_datum deg`,
+`hub.spring.washers`, or a difference of one blade with its number, such as `blade_angle_1 deg`. What a file
+does not hold is as in the scenario.
+"""
+
+import csv
+import hashlib
+from dataclasses import dataclass
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simengine import units
+from simengine.errors import Problem, ScenarioError
+from simengine.scenario import records
+from simengine.scenario.hub_study_checks import fitting, input_of
+from simengine.scenario.tolerance_records import BETWEEN_BLADES
+from simengine.studies.tolerance.inputs import Input
+
+Array = NDArray[np.float64]
+
+NAME = "hub"
+WASHERS = "hub.spring.washers"
+MEASURED = "measured"
+MOST_HUBS = 1_000_000
+
+
+@dataclass(frozen=True)
+class MeasuredHubs:
+    """Hubs of a file.
+
+    Attributes
+    ----------
+    names : tuple of str
+    inputs : tuple of Input
+        One for each column, without a distribution of its own.
+    values : NDArray
+        Shape (hubs, inputs) [SI].
+    digest : str
+        Of the file.
+    """
+
+    names: tuple[str, ...]
+    inputs: tuple[Input, ...]
+    values: Array
+    digest: str
+
+
+def read_hubs(path: Path, record: records.ScenarioRecord) -> MeasuredHubs:
+    """Read a file of measured hubs.
+
+    Raises
+    ------
+    ScenarioError
+        With every problem found, each with its line.
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except (OSError, UnicodeDecodeError) as error:
+        raise ScenarioError([Problem(str(path), None, "", f"cannot be read: {error}")]) from error
+    rows = [row for row in csv.reader(text.splitlines()) if any(cell.strip() for cell in row)]
+    if len(rows) < 2:
+        raise ScenarioError([Problem(str(path), 1, "", "needs a row of headings and at least one hub")])
+    headings = [cell.strip() for cell in rows[0]]
+    problems: list[Problem] = []
+    columns = [column_of(path, record, heading, problems) for heading in headings]
+    if headings.count(NAME) != 1:
+        problems.append(
+            Problem(str(path), 1, "", f"one column must be called '{NAME}': the name of each hub")
+        )
+    problems += [
+        Problem(str(path), 1, heading, "is given twice")
+        for place, heading in enumerate(headings)
+        if heading != NAME and heading.split(" ")[0] in {each.split(" ")[0] for each in headings[:place]}
+    ]
+    if len(rows) - 1 > MOST_HUBS:
+        problems.append(Problem(str(path), None, "", f"holds more than {MOST_HUBS:,} hubs"))
+    values, names = read_rows(path, rows, headings, columns, problems)
+    if problems:
+        raise ScenarioError(problems[:100])
+    inputs = tuple(column[0] for column in columns if column is not None)
+    return MeasuredHubs(tuple(names), inputs, values, hashlib.sha256(text.encode()).hexdigest())
+
+
+def column_of(
+    path: Path, record: records.ScenarioRecord, heading: str, problems: list[Problem]
+) -> tuple[Input, units.Conversion] | None:
+    """What a heading stands for; None for the name of the hub, or after a problem."""
+    name, _, unit = heading.partition(" ")
+    if heading == NAME:
+        return None
+    found = known_column(record, name)
+    if found is None:
+        accepted = f"{fitting(record)}, {WASHERS}, {', '.join(f'{each}_1' for each in BETWEEN_BLADES)}"
+        problems.append(Problem(str(path), 1, heading, f"is no column of this hub; {accepted}"))
+        return None
+    try:
+        conversion = units.conversion(units.accepted_unit(unit.strip(), found.dimension), found.dimension)
+    except units.UnitError as error:
+        problems.append(Problem(str(path), 1, heading, str(error)))
+        return None
+    return found, conversion
+
+
+def known_column(record: records.ScenarioRecord, name: str) -> Input | None:
+    """The input of a column's name."""
+    if name == WASHERS:
+        washers = getattr(getattr(record.hub, "spring", None), "washers", None)
+        return None if washers is None else measured(name, float(washers), units.NUMBER)
+    if (common := input_of(record, name)) is not None:
+        return measured(name, common[0], common[1][0])
+    head, _, number = name.rpartition("_")
+    if head in BETWEEN_BLADES and number.isdigit() and 1 <= int(number) <= record.propeller.blades:
+        dimension = BETWEEN_BLADES[head][0]
+        nominal = 0.0 if dimension is units.ANGLE else 1.0
+        return measured(head, nominal, dimension, int(number) - 1)
+    return None
+
+
+def measured(name: str, value: float, dimension: units.Dimension, blade: int | None = None) -> Input:
+    """An input without a distribution of its own."""
+    return Input(name, value, 0.0, MEASURED, 0.0, dimension, MEASURED, blade)
+
+
+def read_rows(
+    path: Path,
+    rows: list[list[str]],
+    headings: list[str],
+    columns: list[tuple[Input, units.Conversion] | None],
+    problems: list[Problem],
+) -> tuple[Array, list[str]]:
+    """Values in SI and names, row by row."""
+    values = np.full((len(rows) - 1, sum(column is not None for column in columns)), np.nan)
+    names: list[str] = []
+    for number, row in enumerate(rows[1:]):
+        line = number + 2
+        if len(row) != len(headings):
+            message = f"has {len(row)} cells, but there are {len(headings)} columns"
+            problems.append(Problem(str(path), line, "", message))
+            continue
+        place = 0
+        for heading, cell, column in zip(headings, row, columns, strict=True):
+            if heading == NAME:
+                names.append(cell.strip())
+            if column is None:
+                continue
+            values[number, place] = cell_value(path, line, heading, cell, column[1], problems)
+            place += 1
+    return values, names
+
+
+def cell_value(
+    path: Path, line: int, heading: str, cell: str, conversion: units.Conversion, problems: list[Problem]
+) -> float:
+    """A cell in SI."""
+    try:
+        value = float(cell)
+    except ValueError:
+        value = np.nan
+    if not np.isfinite(value):
+        problems.append(Problem(str(path), line, heading, f"must be a number, got '{cell.strip()}'"))
+    return value * conversion.factor + conversion.offset

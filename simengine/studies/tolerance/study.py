@@ -1,0 +1,314 @@
+"""How hubs of one drawing differ: yield against limits, what matters, how many washers bring each in."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import xarray
+from numpy.typing import NDArray
+
+from simengine.balance.shift_tables import FIGURES as COMPUTED
+from simengine.errors import Problem, ScenarioError
+from simengine.results import tolerance_catalogue as catalogue
+from simengine.results.dataset import global_attributes, stored
+from simengine.results.envelope_dataset import STUDY
+from simengine.results.records import Provenance
+from simengine.scenario import Scenario, records
+from simengine.studies.envelope.study import setup_of
+from simengine.studies.tolerance.hub_rows import row_of, two_stop
+from simengine.studies.tolerance.inputs import Input, groups, shares_from, tolerance_inputs
+from simengine.studies.tolerance.measured_hubs import MeasuredHubs
+from simengine.studies.tolerance.model import (
+    COLUMNS,
+    NONE_FITS,
+    ToleranceModel,
+    tolerance_model,
+    tolerance_places,
+)
+from simengine.studies.tolerance.parts import PART, Part, PartStore
+from simengine.studies.tolerance.ranking import Contributions, contributions, halving
+from simengine.studies.tolerance.tally import Tally, histogram_edges, share_band
+from simengine.units import readable
+
+if TYPE_CHECKING:
+    from simengine.studies.shift_evaluator import Place
+
+Array = NDArray[np.float64]
+Progress = Callable[[float, str], None]
+
+SOLVER = (
+    "air's pitch moment tabulated once for each air, shift speeds and margins of every hub by bracketed "
+    "roots; scrambled Sobol' sequence; Sobol' indices with bootstrap bands"
+)
+WORK = 0.8  # share of the progress that the hubs themselves take
+
+
+@dataclass(frozen=True)
+class Question:
+    """What is asked of a scenario: how many hubs drawn with which seed, or hubs measured."""
+
+    scenario: Scenario
+    samples: int
+    seed: int
+    hubs: MeasuredHubs | None = None
+    workers: int | None = None
+    command: str = ""
+
+
+def refuse_other_hubs(scenario: Scenario, what: str) -> None:
+    """Only a hub that shifts by itself has something to say here."""
+    if not isinstance(scenario.record.hub, records.TwoStopHub):
+        message = (
+            f"{what} is for a two_stop hub, which shifts by itself; this hub is {scenario.record.hub.kind}"
+        )
+        raise ScenarioError([Problem(str(scenario.path), None, "hub.kind", message)])
+
+
+def model_of(question: Question) -> ToleranceModel:
+    """Inputs, places, tables and limits."""
+    record = question.scenario.record
+    refuse_other_hubs(question.scenario, "a tolerance study")
+    from simengine.balance.assembly import assemble
+
+    aircraft = assemble(record)
+    places = tolerance_places(
+        record, aircraft.atmosphere.temperature_offset, aircraft.dry_mass + aircraft.fuel_start
+    )
+    if question.hubs is not None:
+        hubs = question.hubs
+        return tolerance_model(question.scenario, hubs.inputs, places, question.workers, hubs.values)
+    return tolerance_model(question.scenario, tolerance_inputs(question.scenario), places, question.workers)
+
+
+def worked_out(question: Question, model: ToleranceModel, start: int) -> Part:
+    """One part: its draws, or its measured hubs, and all that follows."""
+    if question.hubs is not None:
+        values = question.hubs.values[start : start + PART]
+    else:
+        count = min(PART, question.samples - start)
+        values = model.values(shares_from(len(model.inputs), start, PART, question.seed)[:count])
+    figures = model.figures(values)
+    inside = model.inside(figures)
+    return Part(start, values, figures, inside, model.washers_to_fit(values, inside))
+
+
+def tolerance(question: Question, store: PartStore, progress: Progress | None = None) -> xarray.Dataset:
+    """Work a tolerance study out.
+
+    Parameters
+    ----------
+    question : Question
+    store : PartStore
+        Keeps the parts; those already there are not worked out again.
+    progress : callable, optional
+        Called with the share done, 0 to 1, and what is being done.
+
+    Returns
+    -------
+    xarray.Dataset
+        Everything but the single hubs, which stay in the store's parts.
+
+    Raises
+    ------
+    ScenarioError
+        If the hub is not one that shifts by itself.
+    """
+    tell = progress or (lambda share, what: None)
+    tell(0.0, "tables of the air")
+    model = model_of(question)
+    for start in range(0, question.samples, PART):
+        if not store.has(start):
+            store.write(worked_out(question, model, start))
+        tell(WORK * min((start + PART) / question.samples, 1.0), "hubs")
+    tally = Tally(histogram_edges(store.read(0).figures), most_washers(model), model.criteria)
+    for part in store.parts(question.samples):
+        tally.add(part)
+    tell(WORK, "what matters")
+    values = coordinates(model) | tally_values(model, tally)
+    values |= ranking_values(question, model)
+    tell(1.0, "done")
+    return dataset_of(question, model, tally, values)
+
+
+def most_washers(model: ToleranceModel) -> int:
+    """Largest number of washers that can come out."""
+    return max(model.record.tolerance.most_washers, model.own_washers or 0)
+
+
+def place_words(place: "Place") -> str:
+    """Name of a place."""
+    return f"ground at {place.height:.0f} m" if place.ground else f"climb at {place.height:.0f} m"
+
+
+def coordinates(model: ToleranceModel) -> dict[str, Any]:
+    """Coordinate variables and what they stand for."""
+    by_group = [model.inputs[places[0]] for places in groups(model.inputs).values()]
+    return {
+        catalogue.PLACE: [place_words(place) for place in model.places],
+        catalogue.INPUT: list(groups(model.inputs)),
+        catalogue.FIGURE: list(catalogue.RANKED),
+        catalogue.CRITERION: [criterion.words for criterion in model.criteria],
+        catalogue.WASHERS: np.arange(most_washers(model) + 1),
+        "place_height": [place.height for place in model.places],
+        "place_on_ground": [int(place.ground) for place in model.places],
+        "input_half_width": [item.width for item in by_group],
+        "input_width_text": [width_text(item) for item in by_group],
+        "input_distribution": [item.distribution for item in by_group],
+        "input_origin": [item.origin for item in by_group],
+        "limit_figure": [criterion.figure for criterion in model.criteria],
+        "limit_at_least": [in_stored_unit(each.figure, each.at_least) for each in model.criteria],
+        "limit_at_most": [in_stored_unit(each.figure, each.at_most) for each in model.criteria],
+        "own_washers": NONE_FITS if model.own_washers is None else model.own_washers,
+    }
+
+
+def in_stored_unit(figure: str, value: float) -> float:
+    """End of a limit in the unit of its figure; NaN for an open end."""
+    factor = next(variable.factor for variable in catalogue.FIGURES if variable.name == figure)
+    return value * factor if np.isfinite(value) else np.nan
+
+
+def width_text(item: Input) -> str:
+    """Half-width for tables."""
+    if item.width == 0.0:
+        return "as measured"
+    within = f", within {readable(item.within, item.dimension)}" if item.within else ""
+    return f"+-{readable(item.width, item.dimension)}{within}"
+
+
+def tally_values(model: ToleranceModel, tally: Tally) -> dict[str, Any]:
+    """Yields, washers and statistics of every figure [SI]."""
+    count = tally.count
+    bands = np.array([share_band(int(passed), count) for passed in tally.passed])
+    together = share_band(tally.passed_all, count)
+    applies = np.array(
+        [[place in each.places for place in range(len(model.places))] for each in model.criteria]
+    )
+    hopeless = int(tally.washers[0])
+    values: dict[str, Any] = {
+        "yield": tally.passed / count,
+        "yield_low": bands[:, 0],
+        "yield_high": bands[:, 1],
+        "yield_together": tally.passed_all / count,
+        "yield_together_low": together[0],
+        "yield_together_high": together[1],
+        "reshim_share": (count - tally.passed_all - hopeless) / count,
+        "hopeless_share": hopeless / count,
+        "samples": count,
+        "limit_met": np.where(applies, tally.met / count, np.nan),
+        "washers_share": tally.washers[1:] / count,
+    }
+    nominal = model.evaluator.figures(row_of(model.record)[None, :])[:, 0]
+    told = {
+        "mean": tally.mean(),
+        "deviation": tally.deviation(),
+        "low": tally.quantile(0.025),
+        "high": tally.quantile(0.975),
+        "lowest": np.where(tally.known > 0, tally.lowest, np.nan),
+        "highest": np.where(tally.known > 0, tally.highest, np.nan),
+        "nominal": nominal,
+        "edges": tally.edges,
+        "histogram": tally.bins.astype(np.float64),
+    }
+    for figure, column in COLUMNS.items():
+        place = COMPUTED.index(column)
+        values |= {f"{figure}_{name}": array[:, place] for name, array in told.items()}
+    return values
+
+
+def ranking_values(question: Question, model: ToleranceModel) -> dict[str, Any]:
+    """Contributions and halved tolerances; NaN for measured hubs, which have no distribution."""
+    names, places = len(groups(model.inputs)), len(model.places)
+    shape = (names, len(catalogue.RANKED), places)
+    if question.hubs is not None:
+        parts = [np.full(shape, np.nan)] * 6
+        own, halved = np.full(places + 1, np.nan), np.full((names, places + 1), np.nan)
+    else:
+        columns = [COMPUTED.index(COLUMNS[name]) for name in catalogue.RANKED]
+        parts = [part.reshape(shape) for part in contributions(model, columns, question.seed)]
+        own, halved = halving(model, question.seed)
+    first, first_low, first_high, total, total_low, total_high = Contributions(*parts)
+    return {
+        "first_order": first,
+        "first_order_low": first_low,
+        "first_order_high": first_high,
+        "total_order": total,
+        "total_order_low": total_low,
+        "total_order_high": total_high,
+        "yield_on_first_draws": own[:-1],
+        "yield_together_on_first_draws": own[-1],
+        "halved_yield": halved[:, :-1],
+        "halved_yield_together": halved[:, -1],
+    }
+
+
+def dataset_of(
+    question: Question, model: ToleranceModel, tally: Tally, values: Mapping[str, Any]
+) -> xarray.Dataset:
+    """Everything but the single hubs, in the units of the catalogue."""
+    data = {
+        variable.name: stored(variable, dimensions, np.asarray(values[variable.name]))
+        for dimensions, table in catalogue.TABLES
+        for variable in table
+    }
+    for figure in catalogue.FIGURES:
+        data |= {
+            variable.name: stored(variable, dimensions, np.asarray(values[variable.name]))
+            for dimensions, variable in catalogue.statistics(figure)
+        }
+    named = {
+        variable.name: stored(variable, variable.name, np.asarray(values[variable.name]))
+        for variable in catalogue.COORDINATES
+    }
+    attributes = global_attributes(
+        provenance(question, model, tally), setup_of(model.evaluator.machine, model.record)
+    )
+    attributes |= {
+        STUDY: "tolerance",
+        "seed": question.seed,
+        "blades_linked": "yes" if two_stop(model.record).blades_linked else "no",
+        "left_out": "\n".join(left_out(question.scenario, model.inputs)),
+        "limits_stated": "yes" if model.record.tolerance.limits else "no",
+    }
+    return xarray.Dataset(data, coords=named, attrs={k: v for k, v in attributes.items() if v != ""})
+
+
+def left_out(scenario: Scenario, inputs: Sequence[Input]) -> list[str]:
+    """What the scenario gives with a `+-` and this study does not vary."""
+    from simengine.scenario.variation import uncertain_inputs
+
+    varied = {item.name for item in inputs}
+    return [
+        f"{item.path} +-{readable(item.plus_minus, item.dimension)}"
+        for item in uncertain_inputs(scenario)
+        if item.path not in varied
+    ]
+
+
+def provenance(question: Question, model: ToleranceModel, tally: Tally) -> Provenance:
+    """Where the result comes from."""
+    record = question.scenario.record
+    broken = tally.count - int(tally.known[0, COMPUTED.index("drive")])
+    limits = [
+        f"{broken} of {tally.count} hubs cannot be built (spring solid or loose, stops crossed): "
+        "they count as outside the limits"
+    ]
+    if not two_stop(record).blades_linked:
+        limits.append(
+            "blades without a link: each is taken at the rotor speed of blades that all stand as it does"
+        )
+    return Provenance(
+        title=record.title,
+        note=record.note,
+        scenario_text=question.scenario.text,
+        outcome="tolerance study computed",
+        fidelity="steady",
+        solver=SOLVER,
+        relative_tolerance=1e-9,
+        steps=tally.count,
+        rejected_steps=0,
+        command=question.command or "simengine.tolerance",
+        defaults_used=question.scenario.defaults,
+        model_limits=tuple(limits if broken else limits[1:]),
+    )
