@@ -14,8 +14,8 @@ from simengine.compiled import kernel
 from simengine.constants import DEGREE, RPM
 from simengine.models.atmosphere import Air
 from simengine.models.blade import Blade
+from simengine.models.distribution import rotor_distribution
 from simengine.models.element import element_solution
-from simengine.models.momentum import rotor_distribution
 from simengine.models.polars import FIRST_ANGLE, LAST_ANGLE, LOG_REYNOLDS, Polar
 from simengine.models.sections import HIGHEST_REYNOLDS, LOWEST_REYNOLDS, Sections
 from simengine.models.windup import TorsionBlade, centrifugal_twist, wind_up

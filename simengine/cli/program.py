@@ -25,7 +25,7 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-COMPILING = "Compiling the flight model for this machine, once: ten to twenty seconds ..."
+COMPILING = "Compiling the flight model for this machine, once: about half a minute ..."
 OBJECTS_BEFORE_COLLECTION = 1_000_000
 
 ScenarioFile = Annotated[Path, typer.Argument(help="Scenario file.", show_default=False)]

@@ -5,7 +5,6 @@ from typing import Any, NamedTuple
 
 import numpy as np
 from numba import carray, types
-from numpy.typing import NDArray
 
 from simengine.compiled import POINTER, compiled_once, kernel, kernel_part
 from simengine.models.atmosphere import Air
@@ -69,23 +68,6 @@ class RotorLoads(NamedTuple):
     tip_mach: float
     windmilling: float
     status: float
-
-
-class RotorDistribution(NamedTuple):
-    """Along the blade, every field of shape (n,): radius [m], angles [rad], per metre of ONE blade loads."""
-
-    radius: NDArray[np.float64]
-    inflow_angle: NDArray[np.float64]
-    attack_angle: NDArray[np.float64]
-    lift: NDArray[np.float64]
-    drag: NDArray[np.float64]
-    loss: NDArray[np.float64]
-    speed: NDArray[np.float64]
-    thrust: NDArray[np.float64]
-    torque: NDArray[np.float64]
-    air_moment: NDArray[np.float64]
-    reynolds: NDArray[np.float64]
-    stalled: NDArray[np.float64]
 
 
 @kernel_part
@@ -373,33 +355,6 @@ def rotor_loads(
         values[6],
         values[7],
         values[8],
-    )
-
-
-def rotor_distribution(
-    blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
-) -> RotorDistribution:
-    """Flow and loads along the blade, for pictures; arguments as for `rotor_loads`, turning."""
-    flows = [
-        element_solution(blade, i, blade_angle, rotor_speed, airspeed, air) for i in range(len(blade.radius))
-    ]
-    flow = ElementSolution(*np.array(flows).T)
-    pressure = 0.5 * air.density * np.asarray(flow.speed) ** 2
-    across = flow.lift * np.cos(flow.attack_angle) + flow.drag * np.sin(flow.attack_angle)
-    oncoming = np.hypot(rotor_speed * blade.radius, airspeed)
-    return RotorDistribution(
-        radius=blade.radius,
-        inflow_angle=np.asarray(flow.inflow_angle),
-        attack_angle=np.asarray(flow.attack_angle),
-        lift=np.asarray(flow.lift),
-        drag=np.asarray(flow.drag),
-        loss=np.asarray(flow.loss),
-        speed=np.asarray(flow.speed),
-        thrust=pressure * blade.chord * flow.normal,
-        torque=pressure * blade.chord * flow.tangential * blade.radius,
-        air_moment=pressure * blade.chord * (across * blade.axis_lead + blade.chord * flow.moment),
-        reynolds=air.density * oncoming * blade.chord / air.viscosity,
-        stalled=np.asarray(flow.stalled),
     )
 
 

@@ -10,6 +10,7 @@ from time import perf_counter
 import numpy as np
 import pytest
 from machines import STANDARD_DAY, demo_aircraft, demo_blade, two_stop_hub
+from numba import njit
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
@@ -50,6 +51,15 @@ def seconds(function, repeats):
     return min(times)
 
 
+@njit
+def many_loads(count, blade, blade_angle, rotor_speed, airspeed, air):
+    """Thrust [N] of a propeller computed many times over."""
+    thrust = 0.0
+    for i in range(count):
+        thrust = rotor_loads(blade, blade_angle + 1e-9 * i, rotor_speed, airspeed, air).thrust
+    return thrust
+
+
 def tell(benchmark, words, own, reference):
     """Print and keep the ratio of two times [s]."""
     ratio = reference / own
@@ -86,8 +96,23 @@ def test_whole_propeller_against_a_library_root_finder_in_python(benchmark, read
     place = (demo_blade(), radians(11.0), 230.0, 10.0, air_at(STANDARD_DAY, 500.0))
     loads = benchmark(rotor_loads, *place)
     assert loads.thrust == pytest.approx(thrust_by_library(*place), rel=1e-8)
-    own = seconds(lambda: rotor_loads(*place), 200)
+    repeats = 1000
+    own = seconds(lambda: many_loads(repeats, *place), 20) / repeats  # as a kernel calls it
     tell(benchmark, "whole propeller", own, seconds(lambda: thrust_by_library(*place), 3))
+
+
+def test_elements_in_step_against_one_by_one(benchmark):
+    place = (radians(11.0), 230.0, 10.0, air_at(STANDARD_DAY, 500.0))
+    blade = demo_blade()
+    repeats = 1000
+    benchmark(many_loads, repeats, blade, *place)
+    one_by_one = blade._replace(lanes=blade.lanes[:0])
+    assert many_loads(1, blade, *place) == pytest.approx(many_loads(1, one_by_one, *place), rel=1e-9)
+    own, reference = (
+        seconds(lambda each=each: many_loads(repeats, each, *place), 20) / repeats
+        for each in (blade, one_by_one)
+    )
+    tell(benchmark, "elements in step", own, reference)
 
 
 def cruise_with_a_fixed_propeller():

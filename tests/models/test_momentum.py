@@ -13,6 +13,7 @@ from simengine.models import element as element_kernels
 from simengine.models import momentum as kernels
 from simengine.models.atmosphere import standard_air
 from simengine.models.blade import Blade, build_blade, element_grid
+from simengine.models.distribution import rotor_distribution
 from simengine.models.element import (
     SWIRL_FLOOR,
     axial_load,
@@ -21,7 +22,7 @@ from simengine.models.element import (
     inflow_angle,
     residual,
 )
-from simengine.models.momentum import air_pitch_damping, rotor_distribution, rotor_loads
+from simengine.models.momentum import air_pitch_damping, rotor_loads
 from simengine.models.sections import linear_sections
 
 AIR = standard_air(0.0)

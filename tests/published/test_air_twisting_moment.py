@@ -18,7 +18,8 @@ from simengine.balance.aircraft import pitch_damping, rotor_state, with_parts
 from simengine.constants import RPM
 from simengine.models.atmosphere import standard_air
 from simengine.models.blade import build_blade
-from simengine.models.momentum import air_pitch_damping, pitch_moment, rotor_distribution, rotor_loads
+from simengine.models.distribution import rotor_distribution
+from simengine.models.momentum import air_pitch_damping, pitch_moment, rotor_loads
 
 AIR = standard_air(500.0)
 POINTS = [

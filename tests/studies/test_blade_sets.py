@@ -8,7 +8,7 @@ import pytest
 from machines import STANDARD_DAY, demo_aircraft
 
 from simengine.balance.pitch import balance_at
-from simengine.models.momentum import rotor_distribution
+from simengine.models.distribution import rotor_distribution
 from simengine.studies.level_flight import level
 from simengine.studies.loads.blade_sets import (
     BladeSet,

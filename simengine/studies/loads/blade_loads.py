@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 
 from simengine.balance.aircraft import rotor_state
 from simengine.models.atmosphere import Air
+from simengine.models.distribution import RotorDistribution, rotor_distribution
 from simengine.models.inertia import blade_pull
 from simengine.models.mechanism import FIXED, net_moment
-from simengine.models.momentum import RotorDistribution, rotor_distribution
 from simengine.scenario import records
 from simengine.scenario.loads_records import section_of
 from simengine.studies.machine import Machine

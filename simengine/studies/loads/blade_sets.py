@@ -21,8 +21,8 @@ from simengine.balance.trim import flight_drag, flight_speed
 from simengine.constants import STANDARD_GRAVITY
 from simengine.models.atmosphere import Air
 from simengine.models.blade import Blade
+from simengine.models.distribution import rotor_distribution
 from simengine.models.mechanism import net_moment
-from simengine.models.momentum import rotor_distribution
 from simengine.models.sections import section_coefficients
 from simengine.studies.machine import Condition, Machine
 
