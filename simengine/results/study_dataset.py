@@ -7,8 +7,9 @@ import xarray
 
 from simengine.results.catalogue import Variable
 from simengine.results.dataset import global_attributes, stored
-from simengine.results.envelope_dataset import STUDY
 from simengine.results.records import Provenance, Setup
+
+STUDY = "study"  # attribute that says which study a result is of; a flight has none
 
 Tables = Sequence[tuple[tuple[str, ...], tuple[Variable, ...]]]
 

@@ -61,6 +61,7 @@ INPUTS: Mapping[str, tuple[Dimension, ...]] = {
     FRICTION: (units.FRACTION,),
 }
 FACTORS = (BLADE_MASS, FRICTION)
+FEWEST_SAMPLES, MOST_SAMPLES = 2, 10_000_000
 BETWEEN_BLADES: Mapping[str, tuple[Dimension, ...]] = {
     "blade_angle": (units.ANGLE,),
     "spring_force": (units.FRACTION,),
@@ -223,7 +224,7 @@ class Tolerance(Record):
     `limits` the shift must finish, the rpm limit must hold and the return must end above idle.
     """
 
-    samples: Annotated[int, Field(ge=2, le=10_000_000)] = 10_000
+    samples: Annotated[int, Field(ge=FEWEST_SAMPLES, le=MOST_SAMPLES)] = 10_000
     seed: Annotated[int, Field(ge=0)] = 1
     heights: Annotated[
         tuple[Annotated[Length, Field(ge=-500, le=9000)], ...], Field(min_length=1, max_length=20)

@@ -107,6 +107,17 @@ def test_measured_hubs(monkeypatch, tmp_path, capsys):
         ("hub,hub.spring.rate N/mm\nA,soft\n", "must be a number, got 'soft'"),
         ("hub,hub.spring.rate N/mm\nA\n", "has 1 cells, but there are 2 columns"),
         ("hub\n", "at least one hub"),
+        (
+            "\nhub,hub.spring.rate N/mm\n\nA,96\n\nB,soft\n",
+            "hubs.csv:6: hub.spring.rate N/mm: must be a number",
+        ),
+        (
+            "hub,hub.spring.washers\nA,6\n\nB,2.5\n",
+            "hubs.csv:4: hub.spring.washers: must be a whole number from 0",
+        ),
+        ("hub,hub.spring.washers\nA,-1\n", "hubs.csv:2: hub.spring.washers: must be a whole number from 0"),
+        ("hub,hub.spring.washers\nA,many\n", "must be a number, got 'many'"),
+        ("hub,hub.spring.washers\n" + 200_000 * "A" + ",6\n", "is no row of a csv file"),
         ("hub,hub.spring.rate N/mm,hub.spring.rate N/m\nA,96,96000\n", "is given twice"),
     ],
 )

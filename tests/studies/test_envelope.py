@@ -10,9 +10,10 @@ from flights import demo_scenario
 from simengine.balance.assembly import assemble
 from simengine.constants import DEGREE, RPM
 from simengine.models.momentum import RotorLoads
+from simengine.results import envelope_catalogue
 from simengine.results.envelope_catalogue import COORDINATES, TABLES, all_envelope_variables
-from simengine.results.envelope_dataset import envelope_dataset
 from simengine.results.netcdf import read_netcdf, write_netcdf
+from simengine.results.study_dataset import study_dataset
 from simengine.scenario import records
 from simengine.studies.envelope.model_limits import root_limits
 from simengine.studies.envelope.study import envelope
@@ -167,4 +168,6 @@ def test_blade_elements_without_a_root_reach_the_reader_as_a_sentence():
 
 def test_values_that_do_not_fit_the_catalogue_are_refused():
     with pytest.raises(ValueError, match="shift_ceiling"):
-        envelope_dataset({}, {}, None, None)
+        study_dataset(
+            "envelope", envelope_catalogue.COORDINATES, envelope_catalogue.TABLES, {}, {}, None, None
+        )

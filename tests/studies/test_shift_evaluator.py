@@ -88,6 +88,32 @@ def test_random_hubs_as_the_envelope_has_them(record, evaluator):
     assert hung > 0  # else the way to a hung blade is not looked at
 
 
+OTHER_HUBS = [
+    ("disc_washer_hub.yaml", {}),  # one stack for both blades
+    ("disc_washer_hub.yaml", {"hub.lost_motion": 0.5 * DEGREE, "hub.spring.washers": 0}),
+    ("torsion_hub.yaml", {}),  # three blades, springs and counterweights of their own
+    ("torsion_hub.yaml", {"hub.counterweights.0.mass": 0.06, "hub.counterweights.0.angle_from_chord": 1.2}),
+    ("torsion_hub.yaml", {"hub.spring.shared": True, "hub.spring.rate": 36.0, "hub.blades_linked": True}),
+    ("second_engine.yaml", {"hub.spring.shared": True, "hub.friction.bearing_coefficient": 0.01}),
+]
+
+
+@pytest.mark.parametrize(("name", "values"), OTHER_HUBS)
+def test_other_hubs_as_the_envelope_has_them(name, values):
+    """Springs, blades, counterweights and days that the tables were not tried on when they were cut."""
+    hub = with_values(load_scenario(SCENARIOS / name).record, values)
+    places = [Place(200.0, -5.0, 130.0), Place(2500.0, 12.0, 160.0, 0.2)]
+    fine, coarse = hub.hub.fine_stop, hub.hub.coarse_stop
+    found = shift_evaluator(hub, places, fine - DEGREE, coarse + DEGREE).figures(row_of(hub)[None])
+    machine = machine_of(assemble(hub))
+    for place, where in enumerate(places):
+        expected = reference(machine, where)
+        assert np.isfinite([expected["shift_begin"], expected["shift_finish"]]).all()
+        for figure, value in expected.items():
+            ours = found[place, 0, FIGURES.index(figure)]
+            assert ours == pytest.approx(value, abs=DIFFERENCE * RPM, nan_ok=True), (figure, where)
+
+
 def test_figures_do_not_depend_on_the_threads(record, evaluator):
     rows = np.tile(row_of(record), (1100, 1))
     rows[:, 3] *= np.linspace(0.9, 1.1, 1100)
@@ -146,6 +172,25 @@ def test_varied_rows_are_those_of_the_built_hub(name, values):
 def test_a_hub_that_cannot_be_built_is_not_a_number(record):
     free = record.hub.spring.free_length
     rows, _ = varied_rows(record, {"hub.spring.free_length": np.array([free, free - 0.02])})
+    assert np.isfinite(rows[0]).all()
+    assert np.isnan(rows[1]).all()
+
+
+@pytest.mark.parametrize(
+    ("name", "path", "good", "bad"),
+    [
+        ("climb_and_cruise.yaml", "friction", 0.0, -0.1),
+        ("climb_and_cruise.yaml", "blade_mass", 0.5, -0.1),
+        ("climb_and_cruise.yaml", "hub.lost_motion", 0.0, -0.001),
+        ("climb_and_cruise.yaml", "hub.friction.breakaway", 1.0, 0.9),
+        ("torsion_hub.yaml", "hub.counterweights.0.mass", 0.0, -0.001),
+        ("disc_washer_hub.yaml", "hub.spring.thickness", 0.001, -0.001),
+        ("disc_washer_hub.yaml", "hub.spring.inner_diameter", 0.0102, 0.2),
+        ("disc_washer_hub.yaml", "hub.spring.inner_diameter", 0.0102, 0.0),
+    ],
+)
+def test_a_draw_that_no_part_can_have_is_not_a_number(name, path, good, bad):
+    rows, _ = varied_rows(load_scenario(SCENARIOS / name).record, {path: np.array([good, bad])})
     assert np.isfinite(rows[0]).all()
     assert np.isnan(rows[1]).all()
 

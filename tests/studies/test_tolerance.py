@@ -1,14 +1,20 @@
 """Tolerance study: closed forms, published indices, independence of how the work is cut."""
 
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
 import pytest
 from scipy.stats import binomtest, norm, sobol_indices
 
+import simengine
 from simengine.balance.shift_tables import FIGURES
+from simengine.errors import OutputError, ScenarioError
 from simengine.scenario import load_scenario
+from simengine.studies.tolerance import parts
 from simengine.studies.tolerance.inputs import groups, shares_from, tolerance_inputs
+from simengine.studies.tolerance.lock import alone_in
 from simengine.studies.tolerance.measured_hubs import read_hubs
 from simengine.studies.tolerance.model import NONE_FITS
 from simengine.studies.tolerance.parts import PART, PartStore, plan_digest
@@ -212,6 +218,52 @@ def test_washers_bring_a_stiff_spring_in(tmp_path):
         assert part.washers[hub] == max(within, default=NONE_FITS)
 
 
+def test_a_drawing_with_more_washers_than_are_tried(tmp_path):
+    """Counts between those to be tried and the drawing's are tried as well, and so is the drawing's."""
+    more = "hub:\n  spring:\n    washers: 6\n"
+    limit = "  limits:\n    - {figure: shift_begin_rpm, at_most: LIMIT rpm}\n"
+    block = "  heights: [0 m]\n  ground: false\n  most_washers: 2\n"
+    free = model_of(Question(scenario_with(tmp_path, block, more=more), 2, 1))
+    middle = free.values(np.full((1, len(free.inputs)), 0.5))
+    begins = [free.figures(middle, count)[0, 0, 0] * 30.0 / np.pi for count in range(7)]
+    between = 0.5 * (begins[4] + begins[5])
+    model = model_of(
+        Question(scenario_with(tmp_path, block + limit.replace("LIMIT", f"{between:.3f}"), more=more), 2, 1)
+    )
+    assert model.most_washers == 6
+    figures = model.figures(middle)
+    assert list(model.washers_to_fit(middle, model.inside(figures))) == [4]
+
+
+def test_measured_hubs_with_more_washers_than_are_tried(tmp_path):
+    scenario = scenario_with(
+        tmp_path,
+        "  heights: [0 m]\n  most_washers: 2\n  limits:\n    - {figure: shift_begin_rpm, at_least: 1 rpm}\n",
+    )
+    path = tmp_path / "hubs.csv"
+    path.write_text("hub,hub.spring.washers\nA,9\nB,1\n", encoding="utf-8")
+    hubs = read_hubs(path, scenario.record)
+    dataset = tolerance(Question(scenario, 2, 1, hubs), PartStore(tmp_path / "parts", "x"))
+    assert dataset["washers_share"].sel(washers=9) == 0.5
+    assert float(dataset["washers_share"].sum()) == 1.0
+
+
+def test_friction_below_zero_counts_as_no_hub(tmp_path):
+    block = (
+        "  heights: [0 m]\n  inputs:\n    - {input: friction, plus_minus: 200 %}\n"
+        "  between_blades:\n    - {input: friction, plus_minus: 20 %}\n"
+    )
+    question = Question(scenario_with(tmp_path, block), 1024, 1)
+    model = model_of(question)
+    part = worked_out(question, model, 0)
+    broken = np.isnan(part.figures[0, :, 0])
+    assert np.array_equal(broken, part.values[:, 0] < 0.0)
+    assert broken.mean() == pytest.approx(norm.cdf(-1.0), abs=0.01)
+    assert not part.inside[:, broken].any()
+    dataset = tolerance(question, PartStore(tmp_path / "parts", "x"))
+    assert f"{broken.sum()} of 1024 hubs cannot be built" in dataset.attrs["model_limits"]
+
+
 def test_two_degrees_of_blade_angle_cost_yield(tmp_path):
     """The wider blade angle error gives the smaller yield, on the demo batch."""
     shares = []
@@ -233,6 +285,71 @@ def test_a_store_of_another_plan_is_thrown_away(tmp_path, torsion):
     store.write(part)
     assert PartStore(tmp_path / "parts", plan_digest(torsion.text, 100, 1)).has(0)
     assert not PartStore(tmp_path / "parts", plan_digest(torsion.text, 100, 2)).has(0)
+
+
+def test_a_plan_is_everything_that_draws_depend_on(monkeypatch, tmp_path):
+    """Also what is changed in a file that the scenario extends, and the program itself."""
+    base = plan_digest("a", 100, 1, "h")
+    others = [("b", 100, 1, "h"), ("a", 101, 1, "h"), ("a", 100, 2, "h"), ("a", 100, 1, "i")]
+    assert len({base, *(plan_digest(*other) for other in others)}) == 5
+    for name in ("program_version", "kernel_digest", "source_digest"):
+        with monkeypatch.context() as changed:
+            changed.setattr(parts, name, lambda: "another")
+            assert plan_digest("a", 100, 1, "h") != base
+    one = scenario_with(tmp_path, "  samples: 100\n").text
+    lower = tmp_path / "scenarios" / "parts" / "hubs" / "coil_14_10.yaml"
+    text = lower.read_text(encoding="utf-8")
+    assert text.count("rate: 96 N/mm") == 1
+    lower.write_text(text.replace("rate: 96 N/mm", "rate: 97 N/mm"), encoding="utf-8")
+    other = load_scenario(tmp_path / "scenarios" / "own.yaml").text
+    assert plan_digest(one, 100, 1) != plan_digest(other, 100, 1)
+
+
+def test_one_run_at_a_time(tmp_path):
+    folder = tmp_path / "out" / ".parts"
+    with (
+        alone_in(folder),
+        pytest.raises(OutputError, match="another run of the same study"),
+        alone_in(folder),
+    ):
+        pass
+    assert list((tmp_path / "out").iterdir()) == []
+    with alone_in(folder), alone_in(tmp_path / "other" / ".parts"):
+        pass
+
+
+def test_the_lock_of_a_dead_process_is_gone_with_it(tmp_path):
+    folder = tmp_path / ".parts"
+    held = (
+        "import sys, time, pathlib\nfrom simengine.studies.tolerance.lock import alone_in\n"
+        "with alone_in(pathlib.Path(sys.argv[1])):\n    print('locked', flush=True)\n    time.sleep(60)"
+    )
+    with subprocess.Popen([sys.executable, "-c", held, folder], stdout=subprocess.PIPE, text=True) as child:
+        assert child.stdout.readline() == "locked\n"
+        with pytest.raises(OutputError, match="is locked"), alone_in(folder):
+            pass
+        child.kill()
+    assert (tmp_path / ".parts.lock").exists()
+    with alone_in(folder):
+        pass
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.parametrize(
+    "given",
+    [
+        {"samples": 0},
+        {"samples": 1},
+        {"samples": 100_000_000},
+        {"samples": 99.5},
+        {"seed": -1},
+        {"workers": 0},
+    ],
+)
+def test_the_python_call_keeps_to_the_bounds(tmp_path, given):
+    with pytest.raises(ScenarioError, match=f"{next(iter(given))}: must be a whole number"):
+        simengine.tolerance(SCENARIOS / "batch_of_hubs.yaml", tmp_path / "out", **given)
+    assert not (tmp_path / "out").exists()
 
 
 def test_measured_hubs_are_read_in_their_units(tmp_path):

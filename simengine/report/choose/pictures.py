@@ -100,8 +100,8 @@ def options_picture(dataset: xarray.Dataset) -> Figure:
     kind = "Options that differ most" if feasible(dataset) else "Nearest misses"
     subject = (
         f"{kind}, ENGINE rpm in the worst of {dataset['place'].size} places: return ends, "
-        "shift begins (lowest), finishes (highest), full throttle (highest). Dashed: lowest begin asked for, "
-        "rpm limit"
+        "shift begins (lowest), finishes (highest), full throttle (highest). Dashed: lowest begin asked "
+        "for (the return may end below it), rpm limit"
     )
     page = sheet(dataset, subject, choose_sentences(dataset)[0], 0.52 * count + 1.2)
     axes = page.axes(3.6, 0.35, 4.6, 0.52 * count)
@@ -140,13 +140,15 @@ def draw_speeds(
             words = f"  margin {margin:.0f}"
             axes.text(finish, row + 0.2, words, fontsize=7.5, color=GREY, ha="left", va="bottom")
     slack = dataset["option_slack"].values
-    asked = [
-        begins[0] - slack[0, 0],
-        dataset["option_fastest_rpm"].values[0] + slack[0, 3],
-    ]
-    for end in asked:
+    asked = (
+        ("begin above", "left", begins[0] - slack[0, 0]),
+        ("rpm limit", "right", dataset["option_fastest_rpm"].values[0] + slack[0, 3]),
+    )
+    for words, towards, end in asked:
         if np.isfinite(end) and end < 2e4:
             axes.axvline(end, color=VERMILION, linestyle="--", linewidth=1.4)
+            told = f" {words} {end:.0f} "
+            axes.text(end, -0.57, told, fontsize=7.5, color=VERMILION, ha=towards, va="bottom")
     names = [option_name(dataset, row) for row in range(rows.size)]
     axes.set_yticks(rows, names, fontsize=8)
     axes.set_ylim(-0.6, rows.size - 0.4)

@@ -30,6 +30,7 @@ SHOWN = (
     ("shift_finish_rpm", "shift finishes", ORANGE),
     ("full_throttle_rpm", "full throttle", GREEN),
 )
+AT_LEAST, AT_MOST = "at least", "at most"
 BARS_SHOWN = 80  # bins of a drawn histogram
 ROW = 0.34  # height of a bar with its gap [in]
 PANEL = 1.55  # height of one histogram [in]
@@ -43,17 +44,17 @@ def tolerance_drawers(dataset: xarray.Dataset) -> Mapping[str, Drawer]:
     return drawers
 
 
-def limit_bands(dataset: xarray.Dataset) -> dict[tuple[str, int], list[float]]:
-    """Ends of the limits in rpm by figure and place."""
-    found: dict[tuple[str, int], list[float]] = {}
+def limit_bands(dataset: xarray.Dataset) -> dict[tuple[str, int], list[tuple[str, float]]]:
+    """Ends of the limits in rpm by figure and place, each with the side it stands for."""
+    found: dict[tuple[str, int], list[tuple[str, float]]] = {}
     names = ("limit_figure", "limit_at_least", "limit_at_most")
     figures, lows, highs = (dataset[name].values for name in names)
     met = dataset["limit_met"].values
     for row, figure in enumerate(figures):
         for place in range(met.shape[1]):
             if np.isfinite(met[row, place]):
-                ends = [float(end) for end in (lows[row], highs[row]) if isfinite(end)]
-                found.setdefault((str(figure), place), []).extend(ends)
+                ends = ((AT_LEAST, float(lows[row])), (AT_MOST, float(highs[row])))
+                found.setdefault((str(figure), place), []).extend(end for end in ends if isfinite(end[1]))
     return found
 
 
@@ -62,7 +63,8 @@ def histograms_picture(dataset: xarray.Dataset) -> Figure:
     names = places(dataset)
     subject = (
         f"{int(dataset['samples']):,} hubs of one drawing: ENGINE rpm at which the shift begins, at which it "
-        "finishes, and full throttle. Dotted: the drawing itself. Bars: limits"
+        "finishes, and full throttle. Height: number of hubs, each figure scaled to its own. Dotted: the "
+        "drawing itself. Heavy lines: limits of these figures; the table has all limits"
     )
     if measured(dataset):
         subject = subject.replace("hubs of one drawing", "measured hubs")
@@ -93,7 +95,8 @@ def rpm_range(dataset: xarray.Dataset) -> tuple[float, float]:
     """Ends of a common scale, limits included; figures that no hub has are left out."""
     figures = [name for name, _, _ in SHOWN]
     found = [dataset[f"{name}_{end}"].values for name in figures for end in ("lowest", "highest", "nominal")]
-    limits = [end for (figure, _), band in limit_bands(dataset).items() for end in band if figure in figures]
+    bands = limit_bands(dataset).items()
+    limits = [end for (figure, _), band in bands for _, end in band if figure in figures]
     ends = np.concatenate([*found, np.array(limits)])
     ends = ends[np.isfinite(ends)]
     low, high = (float(ends.min()), float(ends.max())) if ends.size else (0.0, 1.0)
@@ -119,12 +122,15 @@ def draw_histogram(
     axes.set_ylim(0.0, 1.18)
 
 
-def draw_limits(axes: Axes, ends: list[float], colour: str) -> None:
-    """Limits of a figure as heavy lines in its colour with a dark edge."""
-    for end in ends:
+def draw_limits(axes: Axes, ends: list[tuple[str, float]], colour: str) -> None:
+    """Limits of a figure as heavy lines in its colour with a dark edge, told on the side that is allowed."""
+    for side, end in ends:
         axes.axvline(end, color=INK, linewidth=3.4)
         axes.axvline(end, color=colour, linewidth=1.8)
-        axes.text(end, 1.02, f" {end:.0f}", fontsize=8, color=INK, ha="left", va="bottom", clip_on=True)
+        towards = "left" if side == AT_LEAST else "right"
+        words = f" {side} {end:.0f} "
+        told = axes.text(end, 1.03, words, fontsize=8, color=INK, ha=towards, va="bottom", clip_on=True)
+        told.set_bbox({"facecolor": "white", "alpha": 0.8, "linewidth": 0.0, "pad": 0.5})
 
 
 def yield_picture(dataset: xarray.Dataset) -> Figure:
@@ -144,7 +150,7 @@ def yield_picture(dataset: xarray.Dataset) -> Figure:
     axes.barh(rows, shares, height=0.6, color=colours)
     axes.errorbar(shares, rows, xerr=[shares - lows, highs - shares], fmt="none", ecolor=INK, capsize=3)
     for row, share in zip(rows, shares, strict=True):
-        axes.text(2.0, row, percent(share / 100.0), va="center", fontsize=9, color="white", fontweight="bold")
+        axes.text(2.0, row, percent(share / 100.0), va="center", fontsize=9, color=INK, fontweight="bold")
     axes.set_xlim(0.0, 104.0)
     axes.set_yticks(rows, names, fontsize=9)
     label(axes, "hubs inside all limits, %")

@@ -1,6 +1,6 @@
 """From a scenario file to a tolerance study's files: what the command and the Python call do."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
@@ -54,7 +54,7 @@ def run_tolerance(
     variant : str, optional
         Name of one of the file's variants.
     samples, seed : int, optional
-        Instead of the scenario's own.
+        Instead of the scenario's own: 2 to 10,000,000, and 0 or above.
     hubs : path, optional
         A csv file of measured hubs; then nothing is drawn.
     workers : int, optional
@@ -76,7 +76,8 @@ def run_tolerance(
     Raises
     ------
     ScenarioError, OutputError
-        Nothing is written in the first case.
+        Nothing is written in the first case. The second also while another run of the same study is at
+        work in the same folder.
     """
     from simengine.scenario.references import reference_stem, reference_to
 
@@ -85,6 +86,7 @@ def run_tolerance(
     question = asked(scenario, samples, seed, hubs, workers, command)
     if before_computing:
         before_computing()
+    from simengine.studies.tolerance.lock import alone_in
     from simengine.studies.tolerance.parts import PartStore, plan_digest
     from simengine.studies.tolerance.study import tolerance
 
@@ -93,10 +95,12 @@ def run_tolerance(
     digest = plan_digest(
         scenario.text, question.samples, question.seed, question.hubs.digest if question.hubs else ""
     )
-    store = PartStore(data.with_name(f".{data.name}.parts"), digest)
-    dataset = tolerance(question, store, progress)
-    paths = write_tolerance(dataset, question, store, data, pictures=pictures)
-    store.remove()
+    folder = data.with_name(f".{data.name}.parts")
+    with alone_in(folder):
+        store = PartStore(folder, digest)
+        dataset = tolerance(question, store, progress)
+        paths = write_tolerance(dataset, question, store, data, pictures=pictures)
+        store.remove()
     if question.hubs is not None:
         from simengine.results.netcdf import read_netcdf
 
@@ -118,9 +122,36 @@ def asked(
 
     refuse_other_hubs(scenario, "a tolerance study")
     block = scenario.record.tolerance
+    refuse_numbers(scenario, {"samples": samples, "seed": seed, "workers": workers})
     measured = read_hubs(Path(hubs), scenario.record) if hubs is not None else None
-    count = len(measured.names) if measured else (samples or block.samples)
+    drawn = block.samples if samples is None else samples
+    count = len(measured.names) if measured else drawn
     return Question(scenario, count, block.seed if seed is None else seed, measured, workers, command)
+
+
+def refuse_numbers(scenario: "Scenario", given: "Mapping[str, int | None]") -> None:
+    """Numbers asked for beside the scenario keep to its bounds; None stands for what is left out."""
+    from operator import index
+
+    from simengine.errors import Problem, ScenarioError
+    from simengine.scenario.tolerance_records import FEWEST_SAMPLES, MOST_SAMPLES
+
+    bounds = {"samples": (FEWEST_SAMPLES, MOST_SAMPLES), "seed": (0, None), "workers": (1, None)}
+    problems = []
+    for name, number in given.items():
+        if number is None:
+            continue
+        least, most = bounds[name]
+        try:
+            good = index(number) >= least and (most is None or number <= most)
+        except TypeError:
+            good = False
+        if not good:
+            accepted = f"{least:,} or above" if most is None else f"{least:,} to {most:,}"
+            message = f"must be a whole number, {accepted}; got {number!r}"
+            problems.append(Problem(str(scenario.path), None, name, message))
+    if problems:
+        raise ScenarioError(problems)
 
 
 def write_tolerance(

@@ -11,8 +11,8 @@ from simengine.balance.shift_tables import FIGURES, HUB_FIELDS
 from simengine.constants import DEGREE, RPM
 from simengine.results import choose_catalogue as catalogue
 from simengine.results.dataset import global_attributes, stored
-from simengine.results.envelope_dataset import STUDY
 from simengine.results.records import Provenance
+from simengine.results.study_dataset import STUDY
 from simengine.scenario import Scenario, records
 from simengine.scenario.choose_records import Choose
 from simengine.studies.choose.candidates import Candidates, can_be_fitted, column

@@ -15,7 +15,7 @@ from simengine.results import compare_catalogue as catalogue
 from simengine.results.catalogue import PHASES, Variable
 from simengine.results.compare_catalogue import DIFFERENCE, VERDICT, ChangeKind
 from simengine.results.dataset import stored
-from simengine.results.envelope_dataset import STUDY
+from simengine.results.study_dataset import STUDY
 from simengine.studies.compare.align import (
     AlignedEvent,
     AlignedPhase,

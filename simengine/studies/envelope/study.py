@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from simengine.balance.assembly import assemble, assemble_torsion
 from simengine.models.atmosphere import Atmosphere, air_at, density_altitude, pressure_altitude
 from simengine.results import envelope_catalogue as catalogue
-from simengine.results.envelope_dataset import envelope_dataset
 from simengine.results.records import Provenance, Setup
+from simengine.results.study_dataset import study_dataset
 from simengine.scenario import Scenario, records
 from simengine.studies import full_throttle as points
 from simengine.studies.envelope.balance_words import balance_words
@@ -107,7 +107,8 @@ def envelope(scenario: Scenario, *, progress: Progress | None = None, command: s
     tell(1.0, "done")
     sentences = {"balances": balances, "changes": ranked(values)}
     provenance = provenance_of(scenario, machine, own, values, command)
-    dataset = envelope_dataset(values, sentences, provenance, setup_of(machine, record))
+    tables = (catalogue.COORDINATES, catalogue.TABLES)
+    dataset = study_dataset("envelope", *tables, values, sentences, provenance, setup_of(machine, record))
     dataset.attrs |= {"own_mass": mass, "own_temperature_offset": own.temperature_offset}
     return dataset
 

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 from simengine.balance.aircraft import Aircraft
 from simengine.balance.assembly import assemble
 from simengine.errors import Problem, ScenarioError
+from simengine.results import route_catalogue
 from simengine.results.records import Provenance
-from simengine.results.route_dataset import route_dataset
+from simengine.results.study_dataset import study_dataset
 from simengine.scenario import Scenario
 from simengine.scenario.route_records import Route
 from simengine.scenario.variation import rebuilt
@@ -96,7 +97,9 @@ def route(
     provenance = provenance_of(answer, command)
     setup = setup_of(answer.performances[0].machine, scenario.record)
     tell(1.0, "done")
-    return route_dataset(values, {"comparison_rule": RULE, **sentences}, provenance, setup)
+    coordinates = [variable for _, variable in route_catalogue.COORDINATES]
+    sentences = {"comparison_rule": RULE, **sentences}
+    return study_dataset("route", coordinates, route_catalogue.TABLES, values, sentences, provenance, setup)
 
 
 def answered(scenario: Scenario, samples: int | None, tell: Progress) -> RouteAnswer:

@@ -5,18 +5,32 @@ from collections.abc import Callable, Mapping
 import numpy as np
 from numpy.typing import NDArray
 
+from simengine import units
 from simengine.balance.assembly import assemble_hub, assemble_inertia
 from simengine.balance.shift_tables import HUB_FIELDS
 from simengine.models.inertia import BladeInertia, counterweight_inertia
 from simengine.models.mechanism import Hub
 from simengine.models.springs import disc_stack_coefficients, helical_rate
 from simengine.scenario import records
-from simengine.scenario.tolerance_records import BLADE_MASS, DATUM, FRICTION
+from simengine.scenario.tolerance_records import BLADE_MASS, DATUM, FACTORS, FRICTION, INPUTS
 from simengine.scenario.variation import value_at
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 Get = Callable[[str], Array]
 
+LOST_MOTION = "hub.lost_motion"
+BREAKAWAY = "hub.friction.breakaway"
+WIRE_PARTS = ("wire_diameter", "mean_diameter", "active_coils", "shear_modulus")
+DISC_PARTS = (
+    "outer_diameter",
+    "inner_diameter",
+    "thickness",
+    "cone_height",
+    "elastic_modulus",
+    "poisson_ratio",
+)
+SIZES = {f"hub.spring.wire.{name}" for name in WIRE_PARTS} | {f"hub.spring.{name}" for name in DISC_PARTS}
 INERTIA_FIELDS = ("first_moment", "inertia_sin2", "inertia_cos2", "inertia_sin1", "inertia_cos1")
 
 
@@ -69,11 +83,15 @@ def varied_rows(record: records.ScenarioRecord, values: Mapping[str, Array]) -> 
     Returns
     -------
     rows : NDArray, shape (n, fields)
-        NaN throughout where such a hub cannot be built: a spring that goes solid, stops that cross.
+        NaN throughout where such a hub cannot be built: a spring that goes solid, stops that cross, a
+        length, mass, force or friction below zero.
     errors : NDArray, shape (n,)
         Blade angle error of all blades [rad], from the datum.
     """
     count = len(next(iter(values.values()))) if values else 1
+    senseless = impossible(record, values, count)
+    if senseless.any():  # worked out as one in the middle, so that nothing stumbles; then taken out
+        values = {path: np.where(senseless, nominal(record, path), each) for path, each in values.items()}
 
     def get(path: str) -> Array:
         value = values[path] if path in values else float(value_at(record, path) or 0.0)
@@ -88,8 +106,31 @@ def varied_rows(record: records.ScenarioRecord, values: Mapping[str, Array]) -> 
     if BLADE_MASS in values:
         for name in INERTIA_FIELDS:
             rows[:, HUB_FIELDS.index(name)] *= values[BLADE_MASS]
-    rows[~can_be_built(record, rows, get)] = np.nan
+    rows[senseless | ~can_be_built(record, rows, get)] = np.nan
     return rows, get(DATUM) - record.propeller.blade_angle_datum
+
+
+def nominal(record: records.ScenarioRecord, path: str) -> float:
+    """Value of the drawing."""
+    return 1.0 if path in FACTORS else float(value_at(record, path) or 0.0)
+
+
+def impossible(record: records.ScenarioRecord, values: Mapping[str, Array], count: int) -> Flags:
+    """Hubs with a part that there cannot be, as a wide distribution may draw it, shape (n,).
+
+    Angles may stand to either side of zero, but for the lost motion. Friction at rest is not below that in
+    motion; wire and washers have a size, and a washer is wider than its hole.
+    """
+    found = np.zeros(count, dtype=np.bool_)
+    for path, column in values.items():
+        if path in SIZES:
+            found |= column <= 0.0
+        elif path == LOST_MOTION or units.ANGLE not in INPUTS.get(path, ()):
+            found |= column < (1.0 if path == BREAKAWAY else 0.0)
+    if isinstance(spring := two_stop(record).spring, records.DiscWasherSpring):
+        hole = values.get("hub.spring.inner_diameter", spring.inner_diameter)
+        found |= np.asarray(hole >= values.get("hub.spring.outer_diameter", spring.outer_diameter))
+    return found
 
 
 def stop_columns(get: Get) -> dict[str, Array]:
@@ -126,19 +167,8 @@ def coil_rate(spring: records.HelicalSpring, get: Get) -> Array:
     """Rate of a coil, typed or from its wire [N/m]."""
     if spring.wire is None:
         return get("hub.spring.rate")
-    parts = ("wire_diameter", "mean_diameter", "active_coils", "shear_modulus")
-    wire, mean, coils, modulus = (get(f"hub.spring.wire.{name}") for name in parts)
+    wire, mean, coils, modulus = (get(f"hub.spring.wire.{name}") for name in WIRE_PARTS)
     return np.asarray(np.vectorize(helical_rate, otypes=[float])(wire, mean, coils, modulus))
-
-
-DISC_PARTS = (
-    "outer_diameter",
-    "inner_diameter",
-    "thickness",
-    "cone_height",
-    "elastic_modulus",
-    "poisson_ratio",
-)
 
 
 def disc_columns(spring: records.DiscWasherSpring, values: Mapping[str, Array], get: Get) -> dict[str, Array]:
@@ -170,7 +200,7 @@ def counterweight_columns(record: records.ScenarioRecord, get: Get) -> dict[str,
     return {"counterweight_sin2": total[:, 0], "counterweight_cos2": total[:, 1]}
 
 
-def can_be_built(record: records.ScenarioRecord, rows: Array, get: Get) -> NDArray[np.bool_]:
+def can_be_built(record: records.ScenarioRecord, rows: Array, get: Get) -> Flags:
     """Whether the spring can follow each hub's blade from stop to stop, shape (n,)."""
     spring = two_stop(record).spring
     column = {name: rows[:, HUB_FIELDS.index(name)] for name in HUB_FIELDS}

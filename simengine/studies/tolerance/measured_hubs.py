@@ -27,6 +27,9 @@ NAME = "hub"
 WASHERS = "hub.spring.washers"
 MEASURED = "measured"
 MOST_HUBS = 1_000_000
+MOST_WASHERS = 100  # as in a scenario
+
+Row = tuple[int, list[str]]
 
 
 @dataclass(frozen=True)
@@ -62,10 +65,10 @@ def read_hubs(path: Path, record: records.ScenarioRecord) -> MeasuredHubs:
         text = path.read_text(encoding="utf-8-sig")
     except (OSError, UnicodeDecodeError) as error:
         raise ScenarioError([Problem(str(path), None, "", f"cannot be read: {error}")]) from error
-    rows = [row for row in csv.reader(text.splitlines()) if any(cell.strip() for cell in row)]
+    rows = filled_rows(path, text)
     if len(rows) < 2:
         raise ScenarioError([Problem(str(path), 1, "", "needs a row of headings and at least one hub")])
-    headings = [cell.strip() for cell in rows[0]]
+    headings = [cell.strip() for cell in rows[0][1]]
     problems: list[Problem] = []
     columns = [column_of(path, record, heading, problems) for heading in headings]
     if headings.count(NAME) != 1:
@@ -84,6 +87,20 @@ def read_hubs(path: Path, record: records.ScenarioRecord) -> MeasuredHubs:
         raise ScenarioError(problems[:100])
     inputs = tuple(column[0] for column in columns if column is not None)
     return MeasuredHubs(tuple(names), inputs, values, hashlib.sha256(text.encode()).hexdigest())
+
+
+def filled_rows(path: Path, text: str) -> list[Row]:
+    """Rows that hold something, each with its line in the file."""
+    reader = csv.reader(text.splitlines())
+    rows = []
+    try:
+        for row in reader:
+            if any(cell.strip() for cell in row):
+                rows.append((reader.line_num, row))
+    except csv.Error as error:
+        message = f"is no row of a csv file: {error}"
+        raise ScenarioError([Problem(str(path), reader.line_num, "", message)]) from error
+    return rows
 
 
 def column_of(
@@ -128,7 +145,7 @@ def measured(name: str, value: float, dimension: units.Dimension, blade: int | N
 
 def read_rows(
     path: Path,
-    rows: list[list[str]],
+    rows: list[Row],
     headings: list[str],
     columns: list[tuple[Input, units.Conversion] | None],
     problems: list[Problem],
@@ -136,8 +153,7 @@ def read_rows(
     """Values in SI and names, row by row."""
     values = np.full((len(rows) - 1, sum(column is not None for column in columns)), np.nan)
     names: list[str] = []
-    for number, row in enumerate(rows[1:]):
-        line = number + 2
+    for number, (line, row) in enumerate(rows[1:]):
         if len(row) != len(headings):
             message = f"has {len(row)} cells, but there are {len(headings)} columns"
             problems.append(Problem(str(path), line, "", message))
@@ -148,9 +164,18 @@ def read_rows(
                 names.append(cell.strip())
             if column is None:
                 continue
-            values[number, place] = cell_value(path, line, heading, cell, column[1], problems)
+            value = cell_value(path, line, heading, cell, column[1], problems)
+            if column[0].name == WASHERS and not washers_can_be(value):
+                message = f"must be a whole number from 0 to {MOST_WASHERS}, got '{cell.strip()}'"
+                problems.append(Problem(str(path), line, heading, message))
+            values[number, place] = value
             place += 1
     return values, names
+
+
+def washers_can_be(value: float) -> bool:
+    """Whether it is a number of washers; what is no number at all has been told before."""
+    return not np.isfinite(value) or (value == int(value) and 0 <= value <= MOST_WASHERS)
 
 
 def cell_value(

@@ -68,6 +68,8 @@ class ToleranceModel:
     criteria : tuple of Criterion
     workers : int or None
         Threads; all cores where None.
+    measured_washers : int
+        The most under any measured spring.
     """
 
     record: records.ScenarioRecord
@@ -76,6 +78,7 @@ class ToleranceModel:
     places: tuple[Place, ...]
     criteria: tuple[Criterion, ...]
     workers: int | None = None
+    measured_washers: int = 0
 
     def values(self, shares: Array, inputs: Sequence[Input] | None = None) -> Array:
         """Values of the inputs [SI], shape (n, inputs)."""
@@ -89,7 +92,9 @@ class ToleranceModel:
         if washers is not None:
             common[WASHERS] = np.full(values.shape[0], float(washers))
         rows, errors = varied_rows(self.record, common or {DATUM: self.own_datum(values.shape[0])})
-        return self.evaluator.figures(rows, self.blades(values, errors), self.workers)
+        blades = self.blades(values, errors)
+        rows[(blades[..., 1:] < 0.0).any(axis=(1, 2))] = np.nan  # no spring, blade or bearing is like that
+        return self.evaluator.figures(rows, blades, self.workers)
 
     def own_datum(self, count: int) -> Array:
         """The scenario's datum for every hub."""
@@ -121,6 +126,11 @@ class ToleranceModel:
         spring = two_stop(self.record).spring
         return None if isinstance(spring, records.TorsionSpring) else spring.washers
 
+    @property
+    def most_washers(self) -> int:
+        """Largest number of washers tried, which takes in the drawing's and any measured."""
+        return max(self.record.tolerance.most_washers, self.own_washers or 0, self.measured_washers)
+
     def counted_washers(self, values: Array, own: int) -> NDArray[np.int16]:
         """Washers under each spring: as measured, or the drawing's, shape (n,)."""
         names = [item.name for item in self.inputs]
@@ -137,7 +147,7 @@ class ToleranceModel:
             fitted[good] = 0
             return fitted
         fitted[good] = self.counted_washers(values, own)[good]
-        counts = sorted(range(self.record.tolerance.most_washers + 1), key=lambda n: (abs(n - own), n))
+        counts = sorted(range(self.most_washers + 1), key=lambda n: (abs(n - own), n))
         for count in counts:
             left = np.flatnonzero(fitted == NONE_FITS)
             if left.size == 0:
@@ -167,7 +177,17 @@ def tolerance_model(
     hub = two_stop(record)
     reach = angle_reach(inputs, values)
     evaluator = shift_evaluator(record, places, hub.fine_stop - reach, hub.coarse_stop + reach, workers)
-    return ToleranceModel(record, inputs, evaluator, places, criteria_of(record, places), workers)
+    criteria = criteria_of(record, places)
+    washers = most_measured_washers(inputs, values)
+    return ToleranceModel(record, inputs, evaluator, places, criteria, workers, washers)
+
+
+def most_measured_washers(inputs: Sequence[Input], values: Array | None) -> int:
+    """The most washers under any measured spring; 0 where none are measured."""
+    names = [item.name for item in inputs]
+    if values is None or WASHERS not in names:
+        return 0
+    return int(values[:, names.index(WASHERS)].max())
 
 
 def angle_reach(inputs: Sequence[Input], values: Array | None = None) -> float:

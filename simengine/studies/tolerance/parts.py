@@ -9,6 +9,7 @@ import json
 import shutil
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -23,6 +24,7 @@ Array = NDArray[np.float64]
 
 PART = 4096  # hubs of a part, a power of two
 PLAN = "plan.json"
+PACKAGE = Path(__file__).parents[2]
 
 
 @dataclass(frozen=True)
@@ -40,10 +42,23 @@ class Part:
 
 
 def plan_digest(scenario_text: str, samples: int, seed: int, hubs: str = "") -> str:
-    """Digest of everything that the draws depend on."""
+    """Digest of everything that the draws depend on; `scenario_text` with all its layers merged."""
     digest = hashlib.sha256()
-    for part in (scenario_text, str(samples), str(seed), hubs, str(PART), program_version(), kernel_digest()):
+    program = (program_version(), kernel_digest(), source_digest())
+    for part in (scenario_text, str(samples), str(seed), hubs, str(PART), *program):
         digest.update(part.encode() + b"\0")
+    return digest.hexdigest()
+
+
+@cache
+def source_digest() -> str:
+    """Digest of the whole program: a part that an older one worked out must never count beside a new one.
+
+    The version tells releases apart and the kernels' digest compiled code, but not what is between them.
+    """
+    digest = hashlib.sha256()
+    for source in sorted(PACKAGE.rglob("*.py")):
+        digest.update(source.relative_to(PACKAGE).as_posix().encode() + b"\0" + source.read_bytes())
     return digest.hexdigest()
 
 

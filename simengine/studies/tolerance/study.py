@@ -12,8 +12,8 @@ from simengine.balance.shift_tables import FIGURES as COMPUTED
 from simengine.errors import Problem, ScenarioError
 from simengine.results import tolerance_catalogue as catalogue
 from simengine.results.dataset import global_attributes, stored
-from simengine.results.envelope_dataset import STUDY
 from simengine.results.records import Provenance
+from simengine.results.study_dataset import STUDY
 from simengine.scenario import Scenario, records
 from simengine.studies.envelope.study import setup_of
 from simengine.studies.tolerance.hub_rows import row_of, two_stop
@@ -121,7 +121,7 @@ def tolerance(question: Question, store: PartStore, progress: Progress | None = 
         if not store.has(start):
             store.write(worked_out(question, model, start))
         tell(WORK * min((start + PART) / question.samples, 1.0), "hubs")
-    tally = Tally(histogram_edges(store.read(0).figures), most_washers(model), model.criteria)
+    tally = Tally(histogram_edges(store.read(0).figures), model.most_washers, model.criteria)
     for part in store.parts(question.samples):
         tally.add(part)
     tell(WORK, "what matters")
@@ -129,11 +129,6 @@ def tolerance(question: Question, store: PartStore, progress: Progress | None = 
     values |= ranking_values(question, model)
     tell(1.0, "done")
     return dataset_of(question, model, tally, values)
-
-
-def most_washers(model: ToleranceModel) -> int:
-    """Largest number of washers that can come out."""
-    return max(model.record.tolerance.most_washers, model.own_washers or 0)
 
 
 def place_words(place: "Place") -> str:
@@ -149,7 +144,7 @@ def coordinates(model: ToleranceModel) -> dict[str, Any]:
         catalogue.INPUT: list(groups(model.inputs)),
         catalogue.FIGURE: list(catalogue.RANKED),
         catalogue.CRITERION: [criterion.words for criterion in model.criteria],
-        catalogue.WASHERS: np.arange(most_washers(model) + 1),
+        catalogue.WASHERS: np.arange(model.most_washers + 1),
         "place_height": [place.height for place in model.places],
         "place_on_ground": [int(place.ground) for place in model.places],
         "input_half_width": [item.width for item in by_group],
@@ -291,8 +286,8 @@ def provenance(question: Question, model: ToleranceModel, tally: Tally) -> Prove
     record = question.scenario.record
     broken = tally.count - int(tally.known[0, COMPUTED.index("drive")])
     limits = [
-        f"{broken} of {tally.count} hubs cannot be built (spring solid or loose, stops crossed): "
-        "they count as outside the limits"
+        f"{broken} of {tally.count} hubs cannot be built (spring solid or loose, stops crossed, a length, "
+        "mass, friction or lost motion below zero): they count as outside the limits"
     ]
     if not two_stop(record).blades_linked:
         limits.append(
