@@ -13,7 +13,7 @@ from simengine.studies.full_throttle import full_throttle, shift_speeds
 from simengine.studies.machine import condition_at, machine_of
 
 RUN_UP = 150.0  # climbed first, so that the glide with the throttle closed stays above the ground [m]
-RAMP = ((0.0, 1.0), (4.0, 0.1), (10.0, 0.1), (100.0, 1.0), (105.0, 1.0), (195.0, 0.1), (200.0, 0.1))
+RAMP = ((0.0, 1.0), (4.0, 0.1), (10.0, 0.1), (100.0, 1.0), (120.0, 1.0), (210.0, 0.1), (215.0, 0.1))
 FINISHING = [
     ("second_engine", 400.0),
     ("second_engine", 800.0),
@@ -89,7 +89,10 @@ def test_hung_blade_stands_within_a_twentieth_of_a_degree(flown, name, height):
     aircraft, dataset = flown(name, height)
     assert not events_with_height(dataset, EventKind.SHIFT_FINISHES)
     opening = (dataset.phase_index.values == 1) & (dataset.time.values > float(dataset.phase_start[1]) + 50.0)
-    row = int(np.argmax(opening & (dataset.throttle.values >= 1.0 - 1e-9)))
+    full_throttle_rows = np.flatnonzero(opening & (dataset.throttle.values >= 1.0 - 1e-9))
+    # Near a snap rotor and blade take seconds to settle; where the blade comes to stand it stays.
+    angles = dataset.blade_angle.values[full_throttle_rows]
+    row = int(full_throttle_rows[np.argmax(np.abs(angles - angles[-1]) < 1e-3)])
     shifts, full = envelope_at(aircraft, float(dataset.height[row]))
     assert float(dataset.blade_angle[row]) == pytest.approx(full.blade_angle / DEGREE, abs=0.05)
     assert aircraft.hub.fine_stop < full.blade_angle < aircraft.hub.coarse_stop
