@@ -171,6 +171,14 @@ def test_more_hubs_than_can_be_meant_are_refused_at_once(monkeypatch, tmp_path, 
     assert not (tmp_path / "out").exists()
 
 
+def test_measured_hubs_are_not_drawn_as_well(monkeypatch, tmp_path, capsys):
+    hubs = tmp_path / "hubs.csv"
+    hubs.write_text("hub,hub.spring.rate N/mm\na,96\n")
+    assert run(monkeypatch, "tolerance", BATCH, "--hubs", hubs, "-n", "50", "-o", tmp_path / "out") == 2
+    assert "leave out one of samples and hubs" in one_line(capsys.readouterr().err)
+    assert not (tmp_path / "out").exists()
+
+
 def test_a_hub_that_does_not_shift_is_refused(monkeypatch, tmp_path, capsys):
     assert run(monkeypatch, "tolerance", SCENARIOS / "climb_and_cruise_fixed.yaml", "-o", tmp_path) == 2
     assert "is for a two_stop hub" in capsys.readouterr().err

@@ -117,12 +117,16 @@ def asked(
     command: str,
 ) -> "Question":
     """The question, checked before anything is written."""
+    from simengine.errors import Problem, ScenarioError
     from simengine.studies.tolerance.measured_hubs import read_hubs
     from simengine.studies.tolerance.study import Question, refuse_other_hubs
 
     refuse_other_hubs(scenario, "a tolerance study")
     block = scenario.record.tolerance
     refuse_numbers(scenario, {"samples": samples, "seed": seed, "workers": workers})
+    if hubs is not None and samples is not None:
+        message = f"measured hubs ({hubs}) are counted, not drawn: leave out one of samples and hubs"
+        raise ScenarioError([Problem(str(scenario.path), None, "samples", message)])
     measured = read_hubs(Path(hubs), scenario.record) if hubs is not None else None
     drawn = block.samples if samples is None else samples
     count = len(measured.names) if measured else drawn
