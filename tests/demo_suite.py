@@ -27,3 +27,11 @@ def changed(suite, text):
     (suite / "base.yaml").write_text(f"{head}\nhub:{tail}", encoding="utf-8")
     path.write_text(f"extends: base.yaml\n{text}\n", encoding="utf-8")
     return path
+
+
+PROGRAM = ("simengine:", "versions:", "platform:", "fidelity:", "solver:")
+
+
+def of_the_scenario(changes):
+    """Changes of the machine alone: a baseline may have been stored by other library versions."""
+    return tuple(change for change in changes if not change.startswith(PROGRAM))

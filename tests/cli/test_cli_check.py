@@ -3,7 +3,7 @@ from xml.etree import ElementTree
 
 import pytest
 from command_line import run
-from demo_suite import changed, copied_suite
+from demo_suite import changed, copied_suite, of_the_scenario
 
 import simengine
 from simengine.results.cautions import CAUTIONS, SHORT_CAUTION
@@ -66,7 +66,7 @@ def test_accepting_needs_a_reason_and_keeps_the_old_figures(suite, check):
     assert "baseline stored" in out
     entry = read_baseline(path).history[-1]
     assert (entry.reason, entry.by) == ("one washer less is agreed", "the maker")
-    assert entry.changes == ("hub.spring.washers: 6 -> 5",)
+    assert of_the_scenario(entry.changes) == ("hub.spring.washers: 6 -> 5",)
     old = f"{before.figures['engine check']['shift_begin_rpm']:.5g} rpm"
     assert entry.figures["phase engine check: shift_begin_rpm"].startswith(f"{old} -> ")
     assert len(read_baseline(path).history) == len(before.history) + 1
@@ -74,6 +74,8 @@ def test_accepting_needs_a_reason_and_keeps_the_old_figures(suite, check):
 
 
 def test_accepting_what_did_not_move_changes_nothing(suite, check):
+    # With other library versions than the shipped baseline's there is something to take over at first.
+    assert check(suite / "agreed.yaml", "--accept", "--reason", "these versions")[0] == 0
     text = baseline_path(suite / "agreed.yaml").read_bytes()
     code, out, _ = check(suite / "agreed.yaml", "--accept", "--reason", "again")
     assert (code, "left as it is" in out) == (0, True)
@@ -159,7 +161,7 @@ def test_a_value_in_another_unit_is_no_change(suite, check):
     text = path.read_text(encoding="utf-8")
     path.write_text(text.replace("pilot: 98 kg", "pilot: 98000 g"), encoding="utf-8")
     (report,) = simengine.check([path], pictures=False)
-    assert (report.status, report.check.changes) == ("passed", ())
+    assert (report.status, of_the_scenario(report.check.changes)) == ("passed", ())
 
 
 def test_an_older_scenario_that_is_no_longer_read_is_told(suite):
