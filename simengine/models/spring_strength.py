@@ -31,10 +31,8 @@ FEW_STROKES = 1e4  # a spring that moves less often counts as loaded at rest, sa
 STATIC_SHEAR = 0.45  # of tensile strength, before the spring takes a set; music wire, same chapter
 STATIC_BENDING = 0.78  # yield over tensile strength of music wire in bending, same chapter (from memory)
 
-# Disc washers, DIN 2093 (both from memory): largest stress at the middle of rotation with the washer flat;
-# compression from which the upper inner edge no longer cracks, as a share of the cone.
+# Disc washers, DIN 2093 (from memory): largest stress at the middle of rotation with the washer flat.
 DISC_MIDDLE_STRESS = 1600e6  # [Pa]
-DISC_LEAST_PRELOAD = 0.15
 
 
 class SpringStrength(NamedTuple):

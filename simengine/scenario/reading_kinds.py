@@ -16,7 +16,6 @@ Cost = Literal["bench", "ground run", "flight"]
 
 BENCH = ("bench",)
 RUN = ("ground", "climb", "level", "descent")
-POWERED = ("ground", "climb", "level")
 
 
 @dataclass(frozen=True)

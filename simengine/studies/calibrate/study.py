@@ -37,7 +37,6 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 Progress = Callable[[float, str], None]
-SEEN = 1e-3  # of a reading's deviation by one prior deviation: below that an input has no part in a fit
 LOWEST_SHARE_OF_IDLE = 0.9  # an engine that turns slower than this share of its idle speed was not read
 
 

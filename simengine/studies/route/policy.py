@@ -136,11 +136,6 @@ def settled_legs(legs: Sequence[RouteLeg], search: SpeedSearch) -> tuple[RouteLe
     return tuple(settled)
 
 
-def fly_on(number: int, leg: RouteLeg, state: State, search: SpeedSearch, *, last: bool) -> LegFlown:
-    """Fly a leg in the search's machine; the state is moved on."""
-    return fly_leg(number, leg, state, search.performance, search.settings, search.blade_angle, last=last)
-
-
 def least(cost: Callable[[float], float], low: float, high: float, count: int, tolerance: float) -> float:
     """Where a cost that may jump, or be infinite, is least: a coarse look, then closed in around the best."""
     if not high > low:

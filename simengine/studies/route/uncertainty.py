@@ -28,7 +28,6 @@ from simengine.studies.sampling import latin_hypercube
 
 Array = NDArray[np.float64]
 
-ELSEWHERE = ("envelope.", "flight.", "expect.")  # inputs of other studies
 BAND = (2.5, 97.5)  # per cent of the draws
 WIND_ON_EVERY_LEG = "wind on every leg"
 # What a scenario does not say gets these half-widths (95 %): estimates of what a careful maker knows without

@@ -1,6 +1,6 @@
 """Which tolerance matters: shares of the variance by input with their bands, and what halving each brings."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -116,8 +116,3 @@ def halving(model: ToleranceModel, seed: int) -> tuple[Array, Array]:
         inputs = [item.halved() if i in places else item for i, item in enumerate(model.inputs)]
         halved.append(yields(model, model.values(shares, inputs)))
     return own, np.array(halved)
-
-
-def ranked_groups(shares: Mapping[str, float]) -> list[str]:
-    """Names by their share, largest first; unknown ones last."""
-    return sorted(shares, key=lambda name: -np.nan_to_num(shares[name], nan=-1.0))
