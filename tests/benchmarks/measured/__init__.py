@@ -1,0 +1,1 @@
+"""What the benchmarks measure: one module a question, each with `measure(quick)` giving figures."""
