@@ -212,11 +212,11 @@ def figure_rows(dataset: xarray.Dataset) -> list[Row]:
     kinds = [str(kind) for kind in dataset["phase_kind"].values]
     rows = []
     for number, (name, kind) in enumerate(zip(names, kinds, strict=True)):
-        place = place_words(name, kind, kinds)
+        place, own = place_words(name, kind, kinds), dataset.isel(phase=number)
         for variable in catalogue.FIGURES:
             if kind == "cruise" and variable.name in CLIMB_RATES:
                 continue  # a held height; what is left of it tells of the swing at the start
-            rows.append(figure_row(dataset.isel(phase=number), variable, name, kind, place))
+            rows.append(figure_row(own, variable, name, kind, place))
     for variable in catalogue.CEILINGS:
         if variable.name in dataset:
             rows.append(figure_row(dataset, variable, CEILINGS, "", ""))

@@ -1,0 +1,1 @@
+"""One self-contained page of html from results of any kind."""
