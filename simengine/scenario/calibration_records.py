@@ -19,9 +19,13 @@ class Calibration(Record):
     """
 
     readings: str = ""
+    """Which readings it was fitted to."""
     section_mass_band: Annotated[Fraction, Field(gt=0, le=1)] | None = None
+    """Half-width (95 %) of the factor fitted to the column `section_mass`."""
     parameters: Annotated[tuple[str, ...], Field(min_length=1, max_length=200)]
+    """Key paths of the fitted values."""
     correlation: tuple[tuple[Annotated[float, Field(ge=-1, le=1)], ...], ...]
+    """Correlation coefficients of the fitted values, a row for each."""
 
     def complaints(self) -> Iterator[Complaint]:
         """A correlation matrix: square, symmetric, ones on its diagonal."""

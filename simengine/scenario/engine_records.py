@@ -27,8 +27,11 @@ class FullThrottleCurve(TableRecord):
     """Full-throttle bench curve at the reference air."""
 
     engine_speed: Column[Annotated[RotationSpeed, Positive]]
+    """ENGINE speed, rising; from idle or below to the limit or above."""
     torque: Column[Annotated[Torque, Positive]]
+    """At the engine's shaft, throttle full."""
     consumption: Column[Annotated[SpecificConsumption, Positive]]
+    """Fuel per shaft work."""
 
     def complaints(self) -> Iterator[Complaint]:
         """Speeds rise."""
@@ -39,7 +42,9 @@ class ThrottleMap(TableRecord):
     """Share of the full-throttle indicated torque against throttle opening; both 0 to 1, rising."""
 
     throttle: Column[Annotated[Fraction, Share]]
+    """Opening, from 0 to 100 %."""
     torque_share: Column[Annotated[Fraction, Share]]
+    """Share of the full-throttle torque."""
 
     def complaints(self) -> Iterator[Complaint]:
         """Both rise, from 0 to 1."""
@@ -56,8 +61,11 @@ class PartLoadConsumption(TableRecord):
     """Brake specific consumption at part load: every pairing of its engine speeds and loads once."""
 
     engine_speed: Column[Annotated[RotationSpeed, Positive]]
+    """ENGINE speed."""
     load: Column[Annotated[Fraction, Field(gt=0, le=1)]]
+    """Torque over the full-throttle torque at that speed."""
     consumption: Column[Annotated[SpecificConsumption, Positive]]
+    """Fuel per shaft work."""
 
     def complaints(self) -> Iterator[Complaint]:
         """Every pairing once."""
@@ -77,20 +85,25 @@ class Clutch(Record):
     """Centrifugal clutch: nothing is carried below this engine speed."""
 
     engage_speed: Annotated[RotationSpeed, Positive]
+    """ENGINE speed at which it grips."""
 
 
 class AltitudeLaw(Record):
     """How full-throttle torque falls with thinner air."""
 
     law: Literal["gagg_ferrar", "density", "sae_j1349"] = "gagg_ferrar"
+    """Rule by which full-throttle torque falls with thinner air."""
     loss_factor: Annotated[Fraction, Field(ge=0, le=3)] = 1.0
+    """On the loss by that rule: above 100 % for an engine that suffers more."""
 
 
 class ReferenceAir(Record):
     """Air on the day of the bench curve."""
 
     pressure: Annotated[Pressure, Field(ge=60000, le=108000)] = 101325.0
+    """On the day of the bench curve, read on the spot."""
     temperature: Annotated[Temperature, Field(ge=230, le=330)] = 288.15
+    """Of the air that the engine breathed."""
 
 
 class Engine(Record):
@@ -101,19 +114,33 @@ class Engine(Record):
     """
 
     name: str
+    """Shown with the results."""
     curve: FullThrottleCurve
+    """Full throttle on the bench, lowest speed first."""
     torque_factor: Annotated[Fraction, Field(ge=0.3, le=2)] = 1.0
+    """On the torque of the curve: a stronger or weaker engine of the type."""
     consumption_factor: Annotated[Fraction, Field(ge=0.3, le=3)] = 1.0
+    """On the fuel of the curve: a thirstier or leaner engine of the type."""
     throttle_map: ThrottleMap | None = None
+    """Torque by throttle opening; left out, a usual one."""
     part_load: PartLoadConsumption | None = None
+    """Fuel at part load; left out, estimated from the curve."""
     friction_torque: Annotated[Torque, Positive]
+    """What it takes to turn the engine over, unfired."""
     idle_speed: Annotated[RotationSpeed, Positive]
+    """ENGINE speed with the throttle closed and nothing to drive."""
     speed_limit: Annotated[RotationSpeed, Positive]
+    """ENGINE speed never to be passed; a flight that does says so."""
     inertia: Annotated[MomentOfInertia, Positive]
+    """Crank, flywheel and clutch drum."""
     altitude: AltitudeLaw = AltitudeLaw()
+    """How torque falls with height."""
     reference_air: ReferenceAir = ReferenceAir()
+    """Air of the bench curve."""
     fixed_jet: bool = True
+    """True: the mixture grows rich with height; false: the carburettor is leaned out."""
     clutch: Clutch | None = None
+    """Centrifugal clutch; left out, none."""
 
     def complaints(self) -> Iterator[Complaint]:
         """Idle, clutch and limit stand in order, inside the tables."""
@@ -141,4 +168,6 @@ class Drive(Record):
     """Reduction: engine turns for one turn of the propeller."""
 
     reduction: Annotated[Number, Field(ge=1, le=8)]
+    """Engine turns for one turn of the propeller."""
     efficiency: Annotated[Fraction, Field(gt=0, le=1)] = 0.97
+    """What the belt or gear passes on."""

@@ -26,14 +26,21 @@ class Envelope(Record):
     """
 
     heights_to: Annotated[Length, Field(ge=100, le=9000)] = 5000.0
+    """Highest height computed, above mean sea level."""
     heights_count: Annotated[int, Field(ge=2, le=1000)] = 41
+    """Number of heights."""
     temperature_offsets: Annotated[
         tuple[Annotated[TemperatureDifference, Field(ge=-60, le=60)], ...], Field(max_length=20)
     ] = ()
+    """Days warmer (+) or colder (-) than standard; left out, the scenario's own."""
     masses: Annotated[tuple[Annotated[Mass, Field(gt=0, le=600)], ...], Field(max_length=50)] = ()
+    """All-up masses; left out, the scenario's own, 15 kg less and 15 kg more."""
     bars: Annotated[tuple[Annotated[Fraction, Field(ge=0, le=1)], ...], Field(max_length=20)] = ()
+    """Bar positions; left out, none and the most the wing's polar goes to."""
     map_heights: Annotated[int, Field(ge=2, le=1000)] = 60
+    """Rows of the map of pitch states."""
     map_throttles: Annotated[int, Field(ge=2, le=1000)] = 40
+    """Columns of that map."""
 
     def complaints(self) -> Iterator[Complaint]:
         """Coordinates rise."""

@@ -64,14 +64,23 @@ class Expectation(Record):
     """
 
     figure: str
+    """Name of the figure, as in the result file."""
     phase: str | None = None
+    """Name or kind of the phase that it belongs to."""
     height: Annotated[Length, Field(ge=-500, le=9000)] | None = None
+    """Height above mean sea level, for a figure of the envelope."""
     at_least: FigureValue | None = None
+    """Lower bound, in a unit of the figure."""
     at_most: FigureValue | None = None
+    """Upper bound, in a unit of the figure."""
     value: FigureValue | None = None
+    """The figure itself, with `tolerance`."""
     tolerance: Annotated[FigureValue, Field(gt=0)] | None = None
+    """Allowed either way from `value`."""
     state: str | None = None
+    """For a figure that is a state: `fine`, `coarse` ..."""
     reason: str = ""
+    """Why it was agreed; shown when it fails."""
 
     @field_validator("figure")
     @classmethod

@@ -33,10 +33,15 @@ class HelicalWire(Record):
     """A round-wire compression spring, from which its rate follows."""
 
     wire_diameter: Annotated[Length, Positive]
+    """Of the wire."""
     mean_diameter: Annotated[Length, Positive]
+    """Of the coil, from wire centre to wire centre."""
     active_coils: Annotated[Number, Field(gt=0)]
+    """Coils that move."""
     total_coils: Annotated[Number, Field(gt=0)]
+    """All coils, the flat end ones too."""
     shear_modulus: Annotated[Stress, Positive] = 79.3e9
+    """Of the wire; that of spring steel if left out."""
 
     def complaints(self) -> Iterator[Complaint]:
         """A coil that can be wound."""
@@ -55,10 +60,15 @@ class LeverSpring(Record):
     """
 
     lever_arm: Annotated[Length, Positive]
+    """From the pitch axis to where the lever meets the spring."""
     lever_angle: Annotated[Angle, Field(ge=-1.2, le=1.2)] = 0.0
+    """Lever from square to the spring's line, on the coarse stop."""
     washers: Annotated[int, Field(ge=0, le=100)] = 0
+    """Shims under the spring: one more, a later shift."""
     washer_thickness: Annotated[Length, NotNegative] = 0.0005
+    """Of each washer."""
     shared: bool = False
+    """True: one spring for all blades; false: one for each."""
 
     @property
     def shims(self) -> float:
@@ -79,11 +89,17 @@ class HelicalSpring(LeverSpring):
     """Compression coil. Give `rate`, or `wire` from which it follows."""
 
     kind: Literal["helical"]
+    """Compression coil."""
     rate: Annotated[Stiffness, Positive] | None = None
+    """Force for each length of compression, best measured; or give `wire`."""
     wire: HelicalWire | None = None
+    """Dimensions from which the rate follows."""
     free_length: Annotated[Length, Positive]
+    """Out of the hub."""
     fitted_length: Annotated[Length, Positive]
+    """On the coarse stop, without the washers."""
     solid_length: Annotated[Length, Positive] | None = None
+    """With the coils touching; the scenario is refused if it comes to that."""
 
     @property
     def solid(self) -> float | None:
@@ -123,16 +139,27 @@ class DiscWasherSpring(LeverSpring):
     """Stack of disc washers: `parallel` the same way round, `series` such packs against each other."""
 
     kind: Literal["disc_washers"]
+    """Stack of disc washers."""
     outer_diameter: Annotated[Length, Positive]
+    """Of a washer."""
     inner_diameter: Annotated[Length, Positive]
+    """Of its hole."""
     thickness: Annotated[Length, Positive]
+    """Of its sheet."""
     cone_height: Annotated[Length, Positive]
+    """Free height above flat, of one washer."""
     elastic_modulus: Annotated[Stress, Positive] = 206e9
+    """Of the sheet; that of spring steel if left out."""
     poisson_ratio: Annotated[Number, Field(gt=0, lt=0.5)] = 0.3
+    """Of the sheet."""
     parallel: Annotated[int, Field(ge=1, le=20)] = 1
+    """Washers the same way round in one pack."""
     series: Annotated[int, Field(ge=1, le=100)]
+    """Packs turned against each other."""
     fitted_compression: Annotated[Length, NotNegative]
+    """Of the stack, on the coarse stop, without the shims."""
     face_friction: Annotated[Fraction, Field(ge=0, le=0.2)] = 0.025
+    """Between washers lying in each other, as a share of the force."""
 
     def complaints(self) -> Iterator[Complaint]:
         """A washer has a hole."""
@@ -159,9 +186,13 @@ class TorsionSpring(Record):
     """Spring wound about the pitch axis."""
 
     kind: Literal["torsion"]
+    """Wound about the pitch axis."""
     rate: Annotated[AngularStiffness, Positive]
+    """Torque for each angle of winding."""
     preload_angle: Annotated[Angle, NotNegative]
+    """Wound up by this much on the coarse stop."""
     shared: bool = False
+    """True: one spring for all blades; false: one for each."""
 
 
 Spring = Annotated[HelicalSpring | TorsionSpring | DiscWasherSpring, Field(discriminator="kind")]
@@ -174,9 +205,13 @@ class Friction(Record):
     """
 
     constant: Annotated[Torque, NotNegative] = 0.05
+    """Torque about the pitch axis with the propeller at rest."""
     bearing_coefficient: Annotated[Number, Field(ge=0, le=0.5)] = 0.003
+    """Of the blade bearing under the blade's pull; rolling 0.002 to 0.005, plain faces 0.08 and more."""
     bearing_radius: Annotated[Length, NotNegative] = 0.015
+    """Mean radius of that bearing."""
     breakaway: Annotated[Number, Field(ge=1, le=3)] = 1.0
+    """Friction at rest over friction in motion."""
 
 
 class Counterweight(Record):
@@ -187,24 +222,34 @@ class Counterweight(Record):
     """
 
     mass: Annotated[Mass, NotNegative]
+    """Of one blade's counterweight."""
     arm: Annotated[Length, NotNegative]
+    """From the pitch axis to its centre of mass."""
     angle_from_chord: Angle = 1.5707963267948966
+    """Of the arm from the chord at the reference station: 0 deg points to the leading edge, 90 deg to
+    the suction side (drives coarse)."""
 
 
 class FixedHub(Record):
     """Blades that do not move."""
 
     kind: Literal["fixed"]
+    """Bolted blades."""
     name: str
+    """Shown with the results."""
     blade_angle: Annotated[Angle, Field(ge=-0.1, le=1.4)]
+    """At the reference station, from the plane of rotation."""
 
 
 class Stops(Record):
     """The two ends of the blade's travel, at the reference station."""
 
     name: str
+    """Shown with the results."""
     coarse_stop: Annotated[Angle, Field(ge=-0.1, le=1.4)]
+    """Blade angle at the reference station, from the plane of rotation."""
     fine_stop: Annotated[Angle, Field(ge=-0.1, le=1.4)]
+    """Likewise; finer lets the engine turn faster at full throttle."""
 
     @property
     def travel(self) -> float:
@@ -222,14 +267,23 @@ class TwoStopHub(Stops):
     """Self-shifting hub: the spring holds coarse, the blade loads carry fine."""
 
     kind: Literal["two_stop"]
+    """Shifts by itself."""
     spring: Spring
+    """Holds the blades coarse."""
     friction: Friction = Friction()
+    """Of one blade."""
     counterweights: tuple[Counterweight, ...] = ()
+    """On each blade's root; an empty list for none."""
     lost_motion: Annotated[Angle, Field(ge=0, le=0.1)] = 0.0
+    """Free play before the lever meets the spring."""
     stop_radius: Annotated[Length, Positive] = 0.02
+    """From the pitch axis to where a stop touches."""
     root_inertia: Annotated[MomentOfInertia, NotNegative] = 2e-5
+    """Of root and lever about the pitch axis."""
     damping: Annotated[AngularDamping, Field(ge=0, le=10)] = 0.02
+    """Drag of the grease, about the pitch axis."""
     blades_linked: bool = True
+    """Whether a link makes all blades turn together."""
 
     def complaints(self) -> Iterator[Complaint]:
         """The spring can follow the blade from stop to stop."""
@@ -248,15 +302,20 @@ class SelectedHub(Stops):
     """Two stops, moved by the pilot."""
 
     kind: Literal["two_stop_selected"]
+    """Two stops, moved by the pilot."""
     pitch_rate: Annotated[AngularRate, Positive] = 0.05
+    """How fast the blades are moved."""
 
 
 class GovernedHub(Stops):
     """Holds an engine speed between its stops, for comparison."""
 
     kind: Literal["governed"]
+    """Holds an engine speed; an ideal, to compare with."""
     engine_speed: Annotated[RotationSpeed, Positive]
+    """ENGINE speed to hold."""
     pitch_rate: Annotated[AngularRate, Positive] = 0.05
+    """How fast the blades are moved."""
 
 
 Hub = Annotated[FixedHub | TwoStopHub | SelectedHub | GovernedHub, Field(discriminator="kind")]

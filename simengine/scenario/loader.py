@@ -79,6 +79,13 @@ def load_scenario(path: str | os.PathLike[str], root: str | os.PathLike[str] | N
     ------
     ScenarioError
         With every problem found, each with its file, line and key path.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> scenario = simengine.load_scenario("scenarios/ground_run.yaml")
+    >>> scenario.record.site.height  # [m]
+    120.0
     """
     return checked_scenarios(Path(path), root, ())[Path(path).stem]
 
@@ -103,6 +110,12 @@ def load_variants(
     ------
     ScenarioError
         With every problem found; those of a variant under the key path `variants.NAME`.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> list(simengine.load_variants("scenarios/two_stop_or_fixed.yaml"))[0]
+    'two_stop_or_fixed'
     """
     return checked_scenarios(Path(path), root, None)
 
@@ -214,8 +227,10 @@ def finished(record: ScenarioRecord | None, tree: Mapping, file: Path, files: tu
 
 def layer_reader(file: Path, root: str | os.PathLike[str] | None) -> LayerReader:
     """Reader whose root holds the scenario file."""
-    if "\0" in str(file):
-        raise ScenarioError([Problem(str(file), None, "", "is not the name of a file")])
+    try:
+        file.parent.resolve()
+    except (OSError, RuntimeError, ValueError):  # a link that leads round to itself, a zero byte
+        raise ScenarioError([Problem(str(file), None, "", "is not the name of a file")]) from None
     if root is None:
         folder = scenario_folder(file)
         return LayerReader(folder, shown_folder(file, folder))

@@ -42,15 +42,25 @@ class RootSection(Record):
     """
 
     radius: Annotated[Length, Positive] | None = None
+    """Distance of the section from the shaft; left out, the hub radius."""
     width: Annotated[Length, Positive] | None = None
+    """Solid rectangle, along the chord."""
     thickness: Annotated[Length, Positive] | None = None
+    """Solid rectangle, across the chord."""
     diameter: Annotated[Length, Positive] | None = None
+    """Solid round spigot."""
     area: Annotated[Area, Positive] | None = None
+    """Any other shape, with both moduli."""
     flat_modulus: Annotated[SectionModulus, Positive] | None = None
+    """Against bending across the chord."""
     edge_modulus: Annotated[SectionModulus, Positive] | None = None
+    """Against bending along the chord."""
     material: str = ""
+    """In your words."""
     strength: Annotated[Stress, Positive] | None = None
+    """Stress that it is known to stand, notches and bond included; without it no margin is claimed."""
     elastic_modulus: Annotated[Stress, Positive] | None = None
+    """For a first estimate of the bending frequencies."""
 
     def complaints(self) -> Iterator[Complaint]:
         """One shape, and all of it."""
@@ -82,9 +92,13 @@ class SpringWire(Record):
     """
 
     wire_diameter: Annotated[Length, Positive] | None = None
+    """Of the wire, where the hub does not say."""
     mean_diameter: Annotated[Length, Positive] | None = None
+    """Of the coil, likewise."""
     tensile_strength: Annotated[Stress, Positive] | None = None
+    """Of the wire; left out, that of music wire of its diameter."""
     peened: bool = False
+    """Whether it is shot-peened."""
 
     def complaints(self) -> Iterator[Complaint]:
         """Both diameters or none."""
@@ -107,17 +121,29 @@ class Loads(Record):
     """
 
     root: RootSection | None = None
+    """Section of the blade that is looked at."""
     spring: SpringWire = SpringWire()
+    """What the spring is wound of."""
     pin_radius: Annotated[Length, Positive] | None = None
+    """From the pitch axis to the pin that carries the stop's moment; left out, the hub's `stop_radius`."""
     pin_diameter: Annotated[Length, Positive] | None = None
+    """Of that pin, for its shear."""
     overspeed_factor: Annotated[Number, Field(ge=1, le=1.6)] = 1.1
+    """Over the engine's limit."""
     engine_speeds: Annotated[tuple[Annotated[RotationSpeed, Positive], ...], Field(max_length=20)] = ()
+    """Further ENGINE speeds to tell loads at, blades fine."""
     flap_frequency: Annotated[Frequency, Positive] | None = None
+    """Of a standing blade across its chord, clamped as in the hub, by a tap test."""
     lag_frequency: Annotated[Frequency, Positive] | None = None
+    """Likewise along its chord."""
     cylinders: Annotated[int, Field(ge=1, le=12)] = 1
+    """Of the engine, for what it excites."""
     strokes: Literal[2, 4] = 2
+    """Two-stroke or four-stroke."""
     washers_lost: Annotated[int, Field(ge=1, le=20)] = 1
+    """For the failure `lost_washer`."""
     dry_bearing_factor: Annotated[Number, Field(ge=1, le=200)] = 10.0
+    """On the bearing's friction, for the failure `dry_bearing`."""
 
 
 def section_of(root: RootSection) -> tuple[float, float, float]:

@@ -8,6 +8,8 @@ from typing import Any
 import yaml
 
 from simengine.errors import OutputError
+from simengine.results.files import is_there
+from simengine.scenario.text_files import SIZE_LIMIT
 
 MARK = "# Written by simengine calibrate"
 SUM = "# sum "  # of everything below that line: tells a file changed by hand
@@ -25,14 +27,23 @@ def refuse_foreign(path: Path) -> None:
     ------
     OutputError
     """
-    if not path.is_file():
+    if not is_there(path) or not path.is_file():
         return
-    first, _, rest = path.read_text(encoding="utf-8", errors="replace").partition("\n")
+    first, _, rest = beginning_of(path).partition("\n")
     if not first.startswith(MARK):
         raise OutputError(f"{path}: is there already and was not written by a calibration; move it away")
     mark, _, body = rest.partition("\n")
     if mark != f"{SUM}{sum_of(body)}":
         raise OutputError(f"{path}: was changed by hand since a calibration wrote it; move or rename it")
+
+
+def beginning_of(path: Path) -> str:
+    """Text of a file, as far as a fitted scenario can reach."""
+    try:
+        with path.open("rb") as stream:
+            return stream.read(SIZE_LIMIT).decode("utf-8", "replace")
+    except OSError as error:
+        raise OutputError(f"{path}: is there already and cannot be read: {error.strerror}") from None
 
 
 def sum_of(body: str) -> str:

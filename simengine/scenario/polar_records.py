@@ -48,10 +48,15 @@ class SectionPolar(TableRecord):
     """
 
     reynolds: Column[Annotated[Number, Field(ge=1e3, le=1e8)]]
+    """Reynolds number; rows of one number stand together."""
     alpha: Column[Annotated[Angle, Field(ge=-pi - 1e-9, le=pi + 1e-9)]]
+    """Angle of attack of the chord line, rising."""
     cl: Column[Annotated[Number, Field(ge=-4, le=4)]]
+    """Lift coefficient."""
     cd: Column[Annotated[Number, Field(gt=0, le=3)]]
+    """Drag coefficient."""
     cm: Column[Annotated[Number, Field(ge=-1.5, le=1.5)]]
+    """Moment coefficient about the quarter chord, nose up positive."""
 
     def complaints(self) -> Iterator[Complaint]:
         """Blocks in order, each good enough to make a curve of."""

@@ -14,6 +14,7 @@ from simengine.scenario.yaml_nodes import Mapping, Node, Place, Scalar, Sequence
 
 KeyPath = tuple[str | int, ...]
 
+DESCRIBED = 1000  # problems, more than anybody reads
 BOUNDS = {
     "greater_than": ("gt", "must be greater than"),
     "greater_than_equal": ("ge", "must be at least"),
@@ -93,7 +94,7 @@ def describe(error: ValidationError, record: type[Record], tree: Mapping) -> lis
 
     A missing key is not reported where a file could not be read, nor where a misspelt key is nearest to it.
     """
-    details = error.errors(include_url=False, include_context=True)
+    details = error.errors(include_url=False, include_context=True)[:DESCRIBED]
     targets = [(detail, find_target(record, detail["loc"])) for detail in details]
     misspelt = {
         (*target.path[:-1], unknown_key(target)[1])

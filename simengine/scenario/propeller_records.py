@@ -38,12 +38,20 @@ class BladeStations(TableRecord):
     """
 
     radius: Column[Annotated[Length, Positive]]
+    """From the shaft, rising; the last at the tip."""
     chord: Column[Annotated[Length, Field(gt=0, le=1)]]
+    """Width of the blade."""
     blade_angle: Column[Annotated[Angle, Field(ge=-0.6, le=1.6)]]
+    """All read at one setting, whichever: it gives the twist."""
     thickness: Column[Annotated[Fraction, Field(gt=0, le=0.6)]]
+    """As a share of the chord."""
     axis: Column[Annotated[Fraction, Field(ge=-1, le=2)]]
+    """Where the pitch axis crosses the chord, from the leading edge, as a share of the chord; negative
+    where the chord lies behind the axis."""
     section_mass: Column[Annotated[LinearDensity, Positive]] | None = None
+    """Mass of the blade per length; or give `density`."""
     mass_centre: Column[Annotated[Fraction, Field(ge=-1, le=2)]] | None = None
+    """From the leading edge, as a share of the chord; left out, the centroid of the outline."""
 
     def complaints(self) -> Iterator[Complaint]:
         """From root to tip."""
@@ -65,22 +73,39 @@ class Propeller(Record):
     """
 
     name: str
+    """Shown with the results."""
     blades: Annotated[int, Field(ge=1, le=8)]
+    """Number of blades, all alike."""
     diameter: Annotated[Length, Field(gt=0, le=5)]
+    """Tip to tip."""
     hub_radius: Annotated[Length, Positive]
+    """Where the blade begins."""
     section: Literal["flat_bottom", "naca_4digit", "thin_low_reynolds"] = "flat_bottom"
+    """Family of sections."""
     polar: Annotated[SectionPolar, TableFileMark()] | None = None
+    """Your own section in its place: a table, or the name of its csv file."""
     camber: Annotated[Fraction, Field(ge=0, le=0.12)] | None = None
+    """Of the section; for `flat_bottom` it follows from the thickness."""
     stations: BladeStations
+    """The blade from root to tip."""
     density: Annotated[Density, Positive] | None = None
+    """Of a solid blade; or the column `section_mass`."""
     reference_station: Annotated[Fraction, Field(ge=0.3, le=1)] = 0.75
+    """Where blade angles are read, as a share of the tip's radius."""
     blade_angle_datum: Annotated[Angle, Field(ge=-0.2, le=0.2)] = 0.0
+    """The chord line stands this much coarser than the face you read on; best found from a static run."""
     cone_angle: Annotated[Angle, Field(ge=-0.3, le=0.3)] = 0.0
+    """Pitch axis ahead of the plane of rotation."""
     axis_offset: Length = 0.0
+    """Distance at which the pitch axis passes the shaft, along the rotation."""
     hub_inertia: Annotated[MomentOfInertia, NotNegative] = 0.0
+    """Of the hub about the propeller shaft."""
     air_moment_factor: Annotated[Number, Field(ge=0, le=3)] = 1.0
+    """On the air's twisting moment, which has no measured source: fit it to your ground run."""
     shear_modulus: Annotated[Stress, Field(ge=1e7, le=1e11)] | None = None
+    """Of a solid blade, for an estimate of its wind-up; left out, the blade is stiff."""
     elements: Annotated[int, Field(ge=6, le=200)] = 24
+    """Blade elements of the computation."""
 
     def complaints(self) -> Iterator[Complaint]:
         """Stations reach from hub to tip; the mass is said once."""
@@ -130,6 +155,10 @@ class Installation(Record):
     """
 
     inflow_factor: Annotated[Fraction, Field(gt=0, le=1.2)] = 0.85
+    """Air speed at the disc, in the wake of pilot and cage, over flight speed."""
     thrust_loss: Annotated[Fraction, Field(ge=0, le=0.5)] = 0.1
+    """Share of the thrust spent on cage and netting; a static pull on a scale fixes it."""
     drag_area: Annotated[Area, NotNegative] = 0.5
+    """Of machine and cage, on top of the wing's glide without motor."""
     thrust_tilt: Annotated[Angle, Field(ge=-0.5, le=0.5)] = 0.0
+    """Thrust line above (+) the flight path."""

@@ -35,6 +35,8 @@ QUANTITY_KEY = "x-quantity"
 UNSIGNED = r"(?:[0-9]+\.?[0-9]*|\.[0-9]+)(?:[eE][-+]?[0-9]+)?"
 NUMBER = rf"[-+]?{UNSIGNED}"
 PLUS_MINUS = r"(?:\+-|\+/-|±)"
+LONGEST_TEXT = 1000  # letters of a title or a name
+LONGEST_NOTE = 20_000
 TYPED = re.compile(rf"({NUMBER})(?:\s*{PLUS_MINUS}\s*({UNSIGNED}))?\s*(.*)", re.DOTALL)
 
 
@@ -249,6 +251,17 @@ class Record(BaseModel):
         """Complaints in an order in which each may rely on those before."""
         return self.complaints()
 
+    def endless_texts(self) -> Iterator[Complaint]:
+        """Complain of titles and names that no picture has room for."""
+        for name in type(self).model_fields:
+            text, longest = getattr(self, name), LONGEST_NOTE if name == "note" else LONGEST_TEXT
+            if not isinstance(text, str):
+                continue
+            if len(text) > longest:
+                yield Complaint((name,), f"has {len(text):,} letters; at most {longest:,} are accepted")
+            elif name != "note" and len(text.strip().splitlines()) > 1:
+                yield Complaint((name,), "must stand on one line")
+
     @model_validator(mode="before")
     @classmethod
     def drop_empty(cls, data: Any) -> Any:
@@ -260,7 +273,8 @@ class Record(BaseModel):
     @model_validator(mode="after")
     def check_together(self) -> Self:
         """Raise all complaints, each at its key."""
-        problems = [error_at(complaint.path, complaint.message) for complaint in self.all_complaints()]
+        complaints = [*self.endless_texts(), *self.all_complaints()]
+        problems = [error_at(complaint.path, complaint.message) for complaint in complaints]
         raise_all(type(self).__name__, problems)
         return self
 

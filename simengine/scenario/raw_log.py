@@ -6,11 +6,9 @@ rpm, or with one that is zero, is a dropout.
 """
 
 from dataclasses import dataclass
-from math import isfinite, nan
+from math import inf, isfinite, nan
 from pathlib import Path
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING
 
 from simengine import units
 from simengine.errors import Problem, ScenarioError
@@ -18,7 +16,12 @@ from simengine.scenario.reading_kinds import KINDS, RUN
 from simengine.scenario.readings import RANGES, rows_of
 from simengine.units import Dimension, UnitError
 
-Array = NDArray[np.float64]
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
 COLUMNS: dict[str, Dimension] = {
     "time": units.TIME,
     "engine_speed": units.ROTATION_SPEED,
@@ -56,18 +59,18 @@ class RawLog:
     file : str
     """
 
-    time: Array
-    engine_speed: Array
-    light: NDArray[np.int64]
+    time: "Array"
+    engine_speed: "Array"
+    light: "NDArray[np.int64]"
     phase: tuple[str, ...]
-    where: dict[str, Array]
-    rows: NDArray[np.int64]
+    where: "dict[str, Array]"
+    rows: "NDArray[np.int64]"
     file: str
 
 
 def is_log(path: Path) -> bool:
     """Whether a csv file is a raw log and no list of readings: it has a column time and none what."""
-    names = {cell.partition(" ")[0] for cell in rows_of(path)[0][1]}
+    names = {cell.partition(" ")[0] for cell in rows_of(path, 1)[0][1]}
     return "time" in names and "what" not in names
 
 
@@ -160,8 +163,10 @@ class LogTable:
         """Note a problem of a row."""
         self.problems.append(Problem(self.file, self.rows[row], column, message))
 
-    def numbers(self, name: str, *, required: bool = False) -> Array:
+    def numbers(self, name: str, *, required: bool = False) -> "Array":
         """A column in SI; NaN where it is empty."""
+        import numpy as np
+
         how = self.factors[name]
         found = []
         for row, cells in enumerate(self.cells):
@@ -176,7 +181,7 @@ class LogTable:
             if required and text and not isfinite(number):
                 self.complain(row, name, f"'{text}' is no moment")
             found.append(how.factor * number + how.offset if isfinite(number) else nan)
-            low, high = RANGES.get(name, (-np.inf, np.inf))
+            low, high = RANGES.get(name, (-inf, inf))
             if isfinite(found[-1]) and not low <= found[-1] <= high:
                 span = f"{units.readable(low, COLUMNS[name])} to {units.readable(high, COLUMNS[name])}"
                 self.complain(row, name, f"'{text}' is impossible; possible: {span}")
@@ -201,6 +206,8 @@ class LogTable:
 
     def log(self, reduction: float) -> RawLog:
         """The log; a speed of zero, or one that no engine has, is a dropout."""
+        import numpy as np
+
         own = "engine_speed" in self.names
         speed = self.columns["engine_speed"] if own else reduction * self.columns["propeller_speed"]
         return RawLog(

@@ -4,7 +4,6 @@ Columns are named in the first row, each with its unit; the value's own unit sta
 kind of reading has another. Engine speeds are those of the ENGINE. `#` begins a comment line.
 """
 
-import csv
 import os
 from collections.abc import Iterator
 from dataclasses import dataclass, field
@@ -14,6 +13,7 @@ from pathlib import Path
 from simengine import units
 from simengine.errors import Problem, ScenarioError
 from simengine.scenario.reading_kinds import DIRECTIONS, KINDS, PHASES, Kind
+from simengine.scenario.text_files import cells_of, read_text
 from simengine.units import Dimension, UnitError
 
 QUANTITIES: dict[str, Dimension] = {
@@ -47,6 +47,8 @@ RANGES: dict[str, tuple[float, float]] = {
 WORDS = ("what", "value", "unit", "+-", "phase", "direction", "note", "use")
 REQUIRED = ("what", "value", "unit")
 USES = ("fit", "hold")
+SIZE_LIMIT = 5_000_000  # bytes; an hour of a raw log with twenty rows a second
+MOST_ROWS = 1_000_000
 SEPARATORS = (",", ";", "\t")
 BEYOND_BELIEF = 1000.0  # a band that many times smaller or larger than the usual one is a slip of typing
 MARKS = {"±": "+-", "+/-": "+-", "plus_minus": "+-"}
@@ -108,43 +110,32 @@ class Heading:
     unit: str
 
 
-def rows_of(path: Path) -> list[tuple[int, list[str]]]:
-    """Rows with their line numbers, comments and empty lines left out.
+def rows_of(path: Path, most: int = MOST_ROWS) -> list[tuple[int, list[str]]]:
+    """The first rows with their line numbers, comments and empty lines left out.
 
     Raises
     ------
     ScenarioError
         If the file cannot be read or holds no row.
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError, ValueError) as error:
-        reason = getattr(error, "strerror", None) or "is not a text file in UTF-8; save it as 'CSV UTF-8'"
-        raise ScenarioError([Problem(str(path), None, "", f"cannot be read: {reason}")]) from None
-    lines = text.splitlines()
+    file = str(path)
+    lines = read_text(path, file, SIZE_LIMIT).splitlines()
     first = next((line for line in lines if line.strip() and not line.lstrip().startswith("#")), "")
     separator = max(SEPARATORS, key=first.count)
     found = []
     for number, line in enumerate(lines, 1):
         if not line.strip() or line.lstrip().startswith("#"):
             continue
-        cells = cells_of(path, number, line, separator)
+        cells = [cell.strip() for cell in cells_of(file, number, line, separator)]
         if any(cells):
             found.append((number, cells))
+        if len(found) == most:
+            break
     if not found:
         names = ", ".join(WORDS[:5])
         message = f"holds no readings; the first row names the columns: {names}, altitude m, ..."
         raise ScenarioError([Problem(str(path), None, "", message)])
     return found
-
-
-def cells_of(path: Path, number: int, line: str, separator: str) -> list[str]:
-    """Cells of one row; complains of a row that is no csv, as one with a cell of endless length."""
-    try:
-        cells = next(csv.reader([line], delimiter=separator, skipinitialspace=True))
-    except csv.Error as error:
-        raise ScenarioError([Problem(str(path), number, "", f"is no row of a csv file: {error}")]) from None
-    return [cell.strip() for cell in cells]
 
 
 def load_readings(path: str | os.PathLike[str]) -> list[Reading]:

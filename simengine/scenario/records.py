@@ -137,17 +137,24 @@ class MeasuredTemperature(Record):
     """A temperature read at a known height, from which the whole column is shifted."""
 
     height: Annotated[Length, Field(ge=-500, le=9000)]
+    """Where it was read, above mean sea level."""
     temperature: Annotated[Temperature, Field(ge=200, le=340)]
+    """As read."""
 
 
 class Atmosphere(Record):
     """The air of the day on top of ISO 2533; heights in a scenario are geometric, above mean sea level."""
 
     temperature_offset: Annotated[TemperatureDifference, Field(ge=-60, le=60)] = 0.0
+    """Warmer (+) or colder (-) than the standard day."""
     measured: MeasuredTemperature | None = None
+    """A temperature read at a height, in place of the offset."""
     qnh: Annotated[Pressure, Field(ge=90000, le=108000)] = 101325.0
+    """What the altimeter is set to."""
     relative_humidity: Annotated[Fraction, Field(ge=0, le=1)] = 0.0
+    """Damp air is lighter."""
     tailwind: Annotated[Speed, Field(ge=-40, le=40)] = 0.0
+    """Along the track; a headwind is negative."""
 
     def complaints(self) -> Iterator[Complaint]:
         """The temperature is said once."""
@@ -159,23 +166,31 @@ class Site(Record):
     """Where the flight begins."""
 
     height: Annotated[Length, Field(ge=-500, le=6000)] = 0.0
+    """Of the field, above mean sea level."""
 
 
 class Masses(Record):
     """Everything that flies except the fuel."""
 
     pilot: Annotated[Mass, Field(gt=0, le=250)]
+    """Dressed to fly."""
     equipment: Annotated[Mass, Field(ge=0, le=100)] = 8.0
+    """Harness, reserve, helmet, water."""
     machine: Annotated[Mass, Field(ge=0, le=150)]
+    """Motor, frame, cage, hub and propeller, without fuel."""
     wing: Annotated[Mass, Field(ge=0, le=60)] = 6.0
+    """With its bag if you carry it."""
 
 
 class Fuel(Record):
     """Fuel on board at the start."""
 
     start: Annotated[Volume, Field(gt=0, le=0.1)]
+    """In the tank at the start."""
     reserve: Annotated[Volume, NotNegative] = 0.001
+    """To be left at the end."""
     density: Annotated[Density, Field(ge=650, le=900)] = 745.0
+    """Weigh a litre of your mix."""
 
 
 class ScenarioRecord(Record):
@@ -184,27 +199,49 @@ class ScenarioRecord(Record):
     taken_out: ClassVar[tuple[str, ...]] = ("variants",)
 
     simengine: Literal[1]
+    """Version of this format."""
     title: str
+    """Heads every table and picture."""
     note: str = ""
+    """For yourself; kept with the result."""
     atmosphere: Atmosphere = Atmosphere()
+    """The air of the day."""
     site: Site = Site()
+    """Where the flight begins."""
     masses: Masses
+    """Everything that flies except the fuel."""
     fuel: Fuel
+    """Fuel on board."""
     engine: Engine
+    """The engine, or `use:` a part."""
     drive: Drive
+    """Belt or gear."""
     propeller: Propeller
+    """The propeller, or `use:` a part."""
     installation: Installation = Installation()
+    """The propeller behind a pilot."""
     hub: Hub
+    """The pitch hub, or `use:` a part."""
     wing: Wing
+    """The wing, or `use:` a part."""
     flight: Flight
+    """What is flown."""
     envelope: Envelope = Envelope()
+    """Where `simengine envelope` computes."""
     loads: Loads = Loads()
+    """What `simengine loads` needs to know."""
     failures: Annotated[tuple[FailureName, ...], Field(max_length=20)] = ()
+    """Failures that `simengine loads` tells; left out, all that apply."""
     calibration: Calibration | None = None
+    """Left by `simengine calibrate`."""
     tolerance: Tolerance = Tolerance()
+    """How hubs of one drawing differ, for `simengine tolerance`."""
     choose: Choose | None = None
+    """Targets and options of `simengine choose`."""
     route: Route | None = None
+    """A cross-country route, for `simengine route`."""
     expect: Annotated[tuple[Expectation, ...], Field(max_length=200)] = ()
+    """What was agreed, for `simengine check`."""
 
     @field_validator("simengine", mode="before")
     @classmethod

@@ -37,7 +37,9 @@ class Place(Record):
     """A point of the earth, WGS 84."""
 
     latitude: Annotated[Angle, Field(ge=-QUARTER_CIRCLE, le=QUARTER_CIRCLE)]
+    """North positive, WGS 84."""
     longitude: Annotated[Angle, Field(ge=-HALF_CIRCLE, le=HALF_CIRCLE)]
+    """East positive, WGS 84."""
 
     def same_as(self, other: "Place") -> bool:
         """Whether both are one place."""
@@ -53,15 +55,20 @@ class Wind(Record):
     """Wind by its speed and the true direction that it blows FROM (0 deg from the north, 90 deg east)."""
 
     speed: WindSpeed
+    """Of the wind."""
     from_direction: Bearing
+    """True direction that it blows FROM."""
 
 
 class WindsAloft(TableRecord):
     """Wind against height above mean sea level; between the rows its two components run in straight lines."""
 
     height: Column[Height]
+    """Above mean sea level, rising."""
     speed: Column[WindSpeed]
+    """Of the wind."""
     from_direction: Column[Bearing]
+    """True direction that it blows FROM."""
 
     def complaints(self) -> Iterator[Complaint]:
         """Heights rise."""
@@ -72,7 +79,9 @@ class Terrain(TableRecord):
     """Height of the ground above mean sea level along the route, distance from its start."""
 
     distance: Column[Annotated[Length, Field(ge=0, le=LONGEST_TRIP)]]
+    """From the start of the route, rising from 0."""
     height: Column[Height]
+    """Of the ground above mean sea level."""
 
     def complaints(self) -> Iterator[Complaint]:
         """Distances rise from 0."""
@@ -85,7 +94,9 @@ class BestHeight(Record):
     """Have the cruising height searched between two heights above mean sea level."""
 
     lowest: Height
+    """Search from here, above mean sea level."""
     highest: Height
+    """To here."""
 
     def complaints(self) -> Iterator[Complaint]:
         """A range."""
@@ -101,13 +112,21 @@ class Cruising(Record):
     """
 
     height: Height | None = None
+    """Cruising height above mean sea level."""
     height_above_ground: Annotated[Length, Field(gt=0, le=9000)] | None = None
+    """Above the highest terrain of the leg."""
     best_height: BestHeight | None = None
+    """Have the height searched."""
     policy: Literal["trim", "best_range", "best_endurance"] | None = None
+    """Fly at trim, for best range or for best endurance."""
     bar: Annotated[Fraction, Field(ge=0, le=1)] | None = None
+    """Or at a bar position."""
     airspeed: Annotated[Speed, Positive] | None = None
+    """Or at an airspeed."""
     wind: Wind | None = None
+    """At cruising height; in place of the route's `winds`."""
     temperature_offset: Annotated[TemperatureDifference, Field(ge=-60, le=60)] | None = None
+    """In place of the scenario's own."""
 
     def complaints(self) -> Iterator[Complaint]:
         """One height, one speed."""
@@ -134,11 +153,17 @@ class Leg(Cruising):
     """
 
     name: str | None = None
+    """Shown in tables and pictures."""
     distance: Annotated[Length, Field(gt=0, le=LONGEST_TRIP)] | None = None
+    """Over ground."""
     track: Bearing | None = None
+    """True track."""
     to: Place | None = None
+    """Or the place that it leads to."""
     refuel: Annotated[Volume, Field(gt=0, le=0.1)] | None = None
+    """Fuel on board after a stop at its end."""
     stop_height: Height | None = None
+    """Ground there, above mean sea level."""
 
     def complaints(self) -> Iterator[Complaint]:
         """One way to say where it leads."""
@@ -160,7 +185,9 @@ class RouteClimb(Record):
     """How the route's climbs are flown."""
 
     throttle: Annotated[Fraction, Field(gt=0, le=1)] = 1.0
+    """Opening in climbs."""
     bar: Annotated[Fraction, Field(ge=0, le=1)] = 0.0
+    """Bar in climbs."""
 
 
 class HubComparison(Record):
@@ -171,9 +198,14 @@ class HubComparison(Record):
     """
 
     hubs: tuple[HubChoice, ...] = ("fine", "coarse", "compromise", "governed")
+    """Hubs that fly the same route: bolted fine, bolted coarse, the best compromise, an ideal governed
+    one."""
     climb_rate: Annotated[Speed, Field(ge=0, le=10)] = 1.5
+    """That the compromise must still give after take-off."""
     lowest_angle: Annotated[Angle, Field(gt=0, le=1.0)] = 0.08726646259971647  # 5 deg
+    """Search the compromise from here."""
     highest_angle: Annotated[Angle, Field(gt=0, le=1.0)] = 0.4363323129985824  # 25 deg
+    """To here."""
 
     def complaints(self) -> Iterator[Complaint]:
         """A range of angles, each hub once."""
@@ -188,16 +220,22 @@ class RouteUncertainty(Record):
     """How the uncertainty of fuel and saving is drawn: Latin hypercube, the same draws for every hub."""
 
     samples: Annotated[int, Field(ge=0, le=20_000)] = 200
+    """Draws of the uncertain inputs; 0 for none."""
     seed: Annotated[int, Field(ge=0)] = 1
+    """Number that fixes the draws."""
 
 
 class RouteMap(Record):
     """Grid of the map of the saving; `highest` left out means 2000 m above the start."""
 
     heights: Annotated[int, Field(ge=2, le=100)] = 9
+    """Rows of the map of the saving."""
     winds: Annotated[int, Field(ge=2, le=100)] = 9
+    """Its columns."""
     highest: Height | None = None
+    """Its highest height; left out, 2000 m above the start."""
     strongest_wind: Annotated[Speed, Field(gt=0, le=40)] = 8.0
+    """Its strongest wind, ahead and behind."""
 
 
 class Route(Record):
@@ -209,23 +247,41 @@ class Route(Record):
     """
 
     start: Place | None = None
+    """Place of take-off, where legs lead to places."""
     waypoints: str | None = None
+    """Legs from a .gpx or .csv file in the scenario's folder."""
     legs: Annotated[tuple[Leg, ...], Field(max_length=1000)] = ()
+    """One after the other."""
     cruise: Cruising = Cruising()
+    """What a leg does not say itself."""
     climb: RouteClimb = RouteClimb()
+    """How climbs are flown."""
     winds: WindsAloft | None = None
+    """Wind against height."""
     terrain: Terrain | None = None
+    """Ground along the route."""
     terrain_clearance: Annotated[Length, Field(ge=0, le=2000)] = 150.0
+    """Least height above the terrain; less is told."""
     launch_fuel: Annotated[Volume, Field(ge=0, le=0.02)] = 0.0
+    """Burnt before take-off."""
     reserve_time: Annotated[Time, Field(ge=0, le=36000)] = 0.0
+    """Flying time to be left at every landing."""
     contingency: Annotated[Fraction, Field(ge=0, le=1)] = 0.1
+    """Share of the fuel planned, kept on top."""
     landing: bool = True
+    """Whether the last leg ends with a descent and landing."""
     landing_height: Height | None = None
+    """Ground at the end; left out, that of the terrain or the site."""
     most_bar: Annotated[Fraction, Field(ge=0, le=1)] = 1.0
+    """No leg uses more bar."""
     most_throttle: Annotated[Fraction, Field(gt=0, le=1)] = 1.0
+    """No leg uses more throttle; one that would, says so."""
     comparison: HubComparison = HubComparison()
+    """Hubs that fly the same route besides your own."""
     uncertainty: RouteUncertainty = RouteUncertainty()
+    """How the uncertainty is drawn."""
     map: RouteMap = RouteMap()
+    """Grid of the map of the saving."""
 
     def complaints(self) -> Iterator[Complaint]:
         """Legs once; places need a start; every leg has a height."""

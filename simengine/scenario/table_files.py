@@ -4,12 +4,12 @@ Headings with units in the first row, then numbers, with commas between; lines t
 as the table's note. Every cell remembers its line, so that what is wrong with it is told like anything else.
 """
 
-import csv
 from math import isfinite
 from pathlib import Path
 
 from simengine.errors import Problem
-from simengine.scenario.yaml_nodes import Mapping, Node, Place, Scalar, Sequence, failure, read_text
+from simengine.scenario.text_files import cells_of, failure, read_text
+from simengine.scenario.yaml_nodes import Mapping, Node, Place, Scalar, Sequence
 
 SUFFIX = ".csv"
 TABLE_KEYS = ("propeller.polar",)  # key paths at which the name of such a file may stand
@@ -44,7 +44,7 @@ def read_table(path: Path, file: str) -> tuple[Mapping, list[Problem]]:
         raise failure(file, "columns are set apart by commas, and decimals by points", first)
     rows: list[Node] = [row_of(Place(file, number), text) for number, text in body]
     place = Place(file, first)
-    columns: list[Node] = [Scalar(place, cell, cell) for cell in cells(heading)]
+    columns: list[Node] = [Scalar(place, cell, cell) for cell in cells(place, heading)]
     entries: dict[str, Node] = {"columns": Sequence(place, columns), "rows": Sequence(place, rows)}
     if notes:
         entries["note"] = Scalar(Place(file, 1), notes, notes)
@@ -66,12 +66,13 @@ def split_comments(text: str, file: str) -> tuple[str, list[tuple[int, str]]]:
 
 def row_of(place: Place, text: str) -> Sequence:
     """One row; a cell that is no finite number stays text."""
-    return Sequence(place, [Scalar(place, cell, number_of(cell) if cell else None) for cell in cells(text)])
+    found = cells(place, text)
+    return Sequence(place, [Scalar(place, cell, number_of(cell) if cell else None) for cell in found])
 
 
-def cells(text: str) -> list[str]:
+def cells(place: Place, text: str) -> list[str]:
     """Cells of one line."""
-    return [cell.strip() for cell in next(csv.reader([text], skipinitialspace=True))]
+    return [cell.strip() for cell in cells_of(place.file, place.line, text)]
 
 
 def number_of(text: str) -> int | float | str:
@@ -82,4 +83,4 @@ def number_of(text: str) -> int | float | str:
         return text
     if not isfinite(value) or "_" in text or not text.isascii():
         return text
-    return int(text) if text.lstrip("+-").isdigit() else value
+    return int(value) if text.lstrip("+-").isdigit() else value

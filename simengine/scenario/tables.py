@@ -19,6 +19,7 @@ from simengine.scenario.quantities import (
     origin_problems,
     raise_all,
 )
+from simengine.scenario.unit_patterns import unit_pattern
 
 ROW_LIMITS = (2, 10_000)
 
@@ -154,7 +155,7 @@ class TableRecord(Record):
 
 def heading_pattern(name: str, dimension: units.Dimension | None) -> str:
     """Regular expression of a heading."""
-    unit = units.unit_pattern(dimension) if dimension else ""
+    unit = unit_pattern(dimension) if dimension else ""
     if dimension is None or not unit:
         return f"^{name}$"
     return f"^{name}(?: +(?:{unit}))?$" if dimension.bare else f"^{name} +(?:{unit})$"
@@ -190,7 +191,7 @@ def row_problems(row: Any, index: int, width: int) -> Iterator[InitErrorDetails]
         return
     if width and len(row) != width:
         yield error_at(("rows", index), f"has {len(row)} values, but there are {width} columns")
-    for position, cell in enumerate(row):
+    for position, cell in enumerate(row[: width or None]):
         if isinstance(cell, bool) or not isinstance(cell, int | float):
             yield error_at(("rows", index, position), "must be a number; the unit stands in the heading")
 

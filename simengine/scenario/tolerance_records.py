@@ -127,9 +127,14 @@ class Varied(Record):
     """
 
     input: str
+    """Key path of what varies, or `blade_mass`, `friction`, `blade_angle`, `spring_force`."""
     distribution: Distribution = "normal"
+    """How it is spread about the scenario's value."""
     plus_minus: str
+    """Half-width: two standard deviations, or the whole of a uniform or triangular one; in the input's
+    unit or as a share such as `5 %`."""
     within: str | None = None
+    """Where a truncated one ends."""
 
     def known(self) -> Mapping[str, tuple[Dimension, ...]]:
         """Inputs of this kind and their dimensions."""
@@ -176,10 +181,15 @@ class Limit(Record):
     """
 
     figure: str
+    """Name of the figure."""
     where: Literal["flight", "ground"] = "flight"
+    """At full throttle in the climb, or tied down on the ground."""
     heights: Annotated[tuple[Annotated[Length, Field(ge=-500, le=9000)], ...], Field(max_length=20)] = ()
+    """At which it holds; left out, all of the study."""
     at_least: FigureValue | None = None
+    """Lower bound, in a unit of the figure."""
     at_most: FigureValue | None = None
+    """Upper bound, in a unit of the figure."""
 
     @field_validator("figure")
     @classmethod
@@ -225,15 +235,23 @@ class Tolerance(Record):
     """
 
     samples: Annotated[int, Field(ge=FEWEST_SAMPLES, le=MOST_SAMPLES)] = 10_000
+    """Hubs to draw."""
     seed: Annotated[int, Field(ge=0)] = 1
+    """Number that fixes the draws."""
     heights: Annotated[
         tuple[Annotated[Length, Field(ge=-500, le=9000)], ...], Field(min_length=1, max_length=20)
     ] = (0.0, 1500.0, 3000.0)
+    """Above mean sea level, rising."""
     ground: bool = True
+    """Whether the ground run counts too."""
     inputs: Annotated[tuple[Varied, ...], Field(max_length=40)] = ()
+    """What varies from hub to hub."""
     between_blades: Annotated[tuple[VariedBlade, ...], Field(max_length=4)] = ()
+    """What differs between the blades of one hub."""
     limits: Annotated[tuple[Limit, ...], Field(max_length=60)] = ()
+    """Bands that a hub must be in."""
     most_washers: Annotated[int, Field(ge=0, le=100)] = 12
+    """Most washers that may be fitted to bring a hub in."""
 
     def complaints(self) -> Iterator[Complaint]:
         """Rising heights, every input once, limits where something is computed."""

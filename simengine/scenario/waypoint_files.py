@@ -1,13 +1,13 @@
 """Waypoints of a route from a file: GPX 1.0 and 1.1 by the gpxpy library, or csv."""
 
-import csv
-from collections.abc import Iterator
+import os
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, Never
 
 from simengine.errors import Problem, ScenarioError
+from simengine.scenario.text_files import csv_rows, read_text
 from simengine.units import nearest
 
 SUFFIXES = (".gpx", ".csv")
@@ -48,16 +48,9 @@ def read_waypoints(name: str, folder: Path) -> tuple[Waypoint, ...]:
     """
     path = folder / name
     check_name(name, path, folder)
-    try:
-        if path.stat().st_size > SIZE_LIMIT:
-            refuse(path, None, f"is larger than {SIZE_LIMIT // 1_000_000} MB")
-        text = path.read_text(encoding="utf-8-sig")
-    except FileNotFoundError:
+    if not os.path.lexists(path):
         refuse(path, None, f"there is no such file{nearest_file(path)}")
-    except UnicodeDecodeError:
-        refuse(path, None, "is not a text file in UTF-8")
-    except OSError as error:
-        refuse(path, None, f"cannot be read: {error.strerror}")
+    text = read_text(path, str(path), SIZE_LIMIT)
     points = gpx_points(text, path) if path.suffix.lower() == ".gpx" else csv_points(text, path)
     if not 2 <= len(points) <= POINT_LIMIT:
         refuse(path, None, f"must hold 2 to {POINT_LIMIT} points, but holds {len(points)}")
@@ -82,8 +75,16 @@ def check_name(name: str, path: Path, folder: Path) -> None:
     """Refuse what is no such file of the scenario's folder."""
     if path.suffix.lower() not in SUFFIXES:
         refuse(path, None, f"must be a {' or '.join(SUFFIXES)} file")
-    if "\0" in name or Path(name).is_absolute() or not path.resolve().is_relative_to(folder.resolve()):
+    if "\0" in name or Path(name).is_absolute() or not is_below(path, folder):
         refuse(path, None, "leads outside the scenario's folder, where nothing is read")
+
+
+def is_below(path: Path, folder: Path) -> bool:
+    """Whether a file is in a folder, wherever links lead."""
+    try:
+        return path.resolve().is_relative_to(folder.resolve())
+    except (OSError, RuntimeError):  # a name too long, a link that leads round to itself
+        return False
 
 
 def refuse(path: Path, line: int | None, message: str) -> Never:
@@ -132,19 +133,9 @@ def xml_line(error: BaseException) -> int | None:
     return int(position[0]) if position else None
 
 
-def csv_rows(text: str, path: Path) -> Iterator[tuple[int, list[str]]]:
-    """Line number and cells of each row."""
-    reader = csv.reader(text.splitlines())
-    try:
-        for row in reader:
-            yield reader.line_num, row
-    except csv.Error as error:
-        refuse(path, reader.line_num, f"cannot be read as csv: {error}")
-
-
 def csv_points(text: str, path: Path) -> tuple[Waypoint, ...]:
     """Points of a csv file."""
-    rows = csv_rows(text, path)
+    rows = csv_rows(text, str(path))
     _, first = next(rows, (1, []))
     headings = [cell.strip().lower() for cell in first]
     for index, heading in enumerate(headings):

@@ -24,8 +24,11 @@ class SinkPolar(TableRecord):
     """Measured glide at each bar position (0 = trim, 1 = full bar), without motor."""
 
     bar: Column[Annotated[Fraction, Share]]
+    """Bar position, rising from trim, 0 %."""
     speed: Column[Annotated[Speed, Positive]]
+    """Along the path."""
     sink: Column[Annotated[Speed, Positive]]
+    """Loss of height."""
 
     def complaints(self) -> Iterator[Complaint]:
         """From trim to full bar, gliding."""
@@ -43,7 +46,12 @@ class Wing(Record):
     """A paraglider by its measured glide."""
 
     name: str
+    """Shown with the results."""
     area: Annotated[Area, Field(gt=5, le=60)]
+    """Flat."""
     polar: SinkPolar
+    """Glides without motor, from trim to full bar."""
     polar_mass: Annotated[Mass, Positive]
+    """All-up mass of those glides."""
     polar_density: Annotated[Density, Positive] = 1.225
+    """Air density of those glides."""

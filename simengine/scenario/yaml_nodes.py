@@ -21,8 +21,8 @@ from yaml.resolver import BaseResolver
 from yaml.scanner import Scanner
 
 from simengine.errors import Problem, ScenarioError
+from simengine.scenario.text_files import failure, read_text
 
-SIZE_LIMIT = 1_000_000  # bytes
 DEPTH_LIMIT = 30
 VALUE_LIMIT = 150_000  # keys and values of one file: the longest table fits
 
@@ -164,33 +164,6 @@ def read_nodes(path: Path, file: str) -> tuple[Mapping, list[Problem]]:
         If nothing useful can be read from it.
     """
     return parse_text(read_text(path, file), file)
-
-
-def read_text(path: Path, file: str) -> str:
-    """Text of a file of reasonable size, in UTF-8."""
-    try:
-        if path.is_dir():
-            raise failure(file, "is a folder; a scenario is a file")
-        if not path.exists():
-            raise failure(file, "no such file")
-        if not path.is_file():
-            raise failure(file, "is not a regular file")
-        with path.open("rb") as stream:
-            data = stream.read(SIZE_LIMIT + 1)
-    except OSError as error:
-        raise failure(file, f"cannot be read: {error.strerror}") from None
-    if len(data) > SIZE_LIMIT:
-        raise failure(file, f"is larger than {SIZE_LIMIT // 1_000_000} MB, the most that is accepted")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        raise failure(file, "is not UTF-8 text", line) from None
-
-
-def failure(file: str, message: str, line: int | None = None) -> ScenarioError:
-    """An error of one problem that stops the reading of a file."""
-    return ScenarioError([Problem(file, line, "", message)])
 
 
 def parse_text(text: str, file: str) -> tuple[Mapping, list[Problem]]:

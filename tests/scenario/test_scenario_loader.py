@@ -135,7 +135,7 @@ def test_import_is_light() -> None:
 
 
 def test_loading_is_quick(tmp_path: Path) -> None:
-    """Less than half a second in a fresh process, Pint's import included; a fifth of that when repeated."""
+    """Less than half a second in a fresh process; a fifth of that when repeated."""
     file = tmp_path / "good.yaml"
     file.write_text(SCENARIO)
     code = (

@@ -114,7 +114,7 @@ def test_names_that_lead_nowhere(tmp_path, name, words):
 
 def test_bytes_that_are_no_text(tmp_path):
     (tmp_path / "a.csv").write_bytes(b"\xff\xfe\x00latitude")
-    with pytest.raises(ScenarioError, match="not a text file"):
+    with pytest.raises(ScenarioError, match="not UTF-8 text"):
         read_waypoints("a.csv", tmp_path)
 
 
@@ -126,7 +126,7 @@ def test_one_place_written_in_two_ways_is_the_same_place(tmp_path, points):
 
 def test_a_cell_without_end_is_refused_by_line(tmp_path):
     problem = refused(tmp_path, "a.csv", f"name,latitude,longitude\na,1,2\n{'x' * 200_000},1,3\n")
-    assert (problem.line, "cannot be read as csv" in problem.message) == (3, True)
+    assert (problem.line, "no row of a csv file" in problem.message) == (3, True)
 
 
 def test_names_hold_nothing_that_a_terminal_obeys(tmp_path):
