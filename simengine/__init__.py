@@ -1,8 +1,9 @@
 """simengine: flight-envelope simulation of self-shifting two-stop pitch hubs.
 
 >>> import simengine
->>> result = simengine.fly("scenarios/ground_run.yaml")  # doctest: +SKIP
->>> result.dataset["engine_rpm"].max()  # doctest: +SKIP
+>>> result = simengine.fly("scenarios/ground_run.yaml", pictures=False)
+>>> result.dataset["engine_rpm"].attrs["units"]
+'rpm'
 """
 
 from typing import TYPE_CHECKING
@@ -16,6 +17,7 @@ if TYPE_CHECKING:
     from simengine.report.loads.run import run_loads as loads
     from simengine.report.outputs import run_envelope as envelope
     from simengine.report.outputs import run_fly as fly
+    from simengine.report.page.run import run_report as report_page
     from simengine.report.route.run import run_route as route
     from simengine.report.tolerance.run import run_tolerance as tolerance
     from simengine.scenario import json_schema as schema
@@ -32,6 +34,7 @@ __all__ = [
     "load_scenario",
     "load_variants",
     "loads",
+    "report_page",
     "route",
     "schema",
     "tolerance",
@@ -47,6 +50,7 @@ _HOMES = {
     "fly": ("simengine.report.outputs", "run_fly"),
     "load_scenario": ("simengine.scenario", "load_scenario"),
     "load_variants": ("simengine.scenario", "load_variants"),
+    "report_page": ("simengine.report.page.run", "run_report"),
     "route": ("simengine.report.route.run", "run_route"),
     "loads": ("simengine.report.loads.run", "run_loads"),
     "schema": ("simengine.scenario", "json_schema"),

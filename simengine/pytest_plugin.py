@@ -40,7 +40,7 @@ def pytest_collect_file(file_path: Path, parent: pytest.Collector) -> "ScenarioF
     return ScenarioFile.from_parent(parent, path=file_path)
 
 
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+def pytest_terminal_summary(terminalreporter: "pytest.TerminalReporter") -> None:
     """The caution goes with every result; no option leaves it out."""
     reports = (report for kind in ("passed", "failed") for report in terminalreporter.stats.get(kind, ()))
     if any(PROPERTY in getattr(report, "user_properties", ()) for report in reports):

@@ -183,6 +183,7 @@ NUMBER = Dimension("number", "", "2.68", ("",), {"": "dimensionless"}, bare=True
 
 DIMENSIONS = tuple(value for value in list(globals().values()) if isinstance(value, Dimension))
 
+LONGEST_UNIT = 60  # letters
 # Other ways to type the same unit, applied to each factor of a compound unit.
 ALIASES = {
     "Nm": "N*m",
@@ -216,7 +217,10 @@ class UnitError(ValueError):
 
 def normalise(unit: str) -> str:
     """One spelling for one unit: `N m`, `N·m`, `Nm` become `N*m`, and `m^2`, `m²` become `m2`."""
-    text = unit.strip().replace("**", "^").replace("·", "*").replace("²", "2").replace("³", "3")
+    unit = unit.strip()
+    if len(unit) > LONGEST_UNIT:
+        return unit  # no unit, and the patterns below would take their time over it
+    text = unit.replace("**", "^").replace("·", "*").replace("²", "2").replace("³", "3")
     text = re.sub(r"\s*([*/()])\s*", r"\1", text.replace("^", ""))
     text = re.sub(r"\s+", "*", text)
     text = "".join(ALIASES.get(part, part) for part in re.split(r"([*/()])", text))
@@ -225,6 +229,18 @@ def normalise(unit: str) -> str:
 
 def accepted_unit(unit: str, dimension: Dimension) -> str:
     """The unit in our spelling.
+
+    Parameters
+    ----------
+    unit : str
+        As typed.
+    dimension : Dimension
+        What kind of quantity it is.
+
+    Returns
+    -------
+    str
+        A key of `dimension.units`.
 
     Raises
     ------
@@ -276,7 +292,25 @@ def registry() -> "pint.UnitRegistry[Decimal]":
 
 @cache
 def conversion(unit: str, dimension: Dimension) -> Conversion:
-    """How a unit, in our spelling, becomes SI."""
+    """How a unit becomes SI.
+
+    Parameters
+    ----------
+    unit : str
+        In our spelling, as `accepted_unit` gives it.
+    dimension : Dimension
+        What kind of quantity it is.
+
+    Returns
+    -------
+    Conversion
+        Factor and offset.
+
+    Raises
+    ------
+    KeyError
+        If the dimension does not accept the unit.
+    """
     name = dimension.units[unit]
     if dimension is not TEMPERATURE or name == "kelvin":
         return Conversion(base_magnitude("1", name), 0.0)
@@ -289,47 +323,76 @@ def base_magnitude(value: str, name: str) -> float:
 
 
 def to_si(value: float, unit: str, dimension: Dimension) -> float:
-    """Value in SI of a number in a unit in our spelling."""
+    """Value in SI of a number in a unit.
+
+    Parameters
+    ----------
+    value : float
+        In `unit`.
+    unit : str
+        In our spelling, as `accepted_unit` gives it.
+    dimension : Dimension
+        What kind of quantity it is.
+
+    Returns
+    -------
+    float
+        In `dimension.si`.
+
+    Examples
+    --------
+    >>> to_si(15.0, "degC", TEMPERATURE)
+    288.15
+    """
     how = conversion(unit, dimension)
     return value * how.factor + how.offset
 
 
 def from_si(value: float, unit: str, dimension: Dimension) -> float:
-    """Number in a unit in our spelling of a value in SI."""
+    """Number in a unit of a value in SI.
+
+    Parameters
+    ----------
+    value : float
+        In `dimension.si`.
+    unit : str
+        In our spelling, as `accepted_unit` gives it.
+    dimension : Dimension
+        What kind of quantity it is.
+
+    Returns
+    -------
+    float
+        In `unit`.
+
+    Examples
+    --------
+    >>> round(from_si(100.0, "rpm", ROTATION_SPEED), 1)
+    954.9
+    """
     how = conversion(unit, dimension)
     return (value - how.offset) / how.factor
 
 
 def readable(value: float, dimension: Dimension, unit: str | None = None) -> str:
-    """A SI value with a unit for reading: the one given, else the largest in which it is 1 or more."""
+    """A value with a unit, for reading.
+
+    Parameters
+    ----------
+    value : float
+        In `dimension.si`.
+    dimension : Dimension
+        What kind of quantity it is.
+    unit : str, optional
+        The largest of `dimension.shown` in which the value is 1 or more, if left out.
+
+    Returns
+    -------
+    str
+        Six digits at the most.
+    """
     if unit is None:
         sizes = {name: abs(from_si(value, name, dimension)) for name in dimension.shown}
         unit = next((name for name, size in sizes.items() if size >= 1.0), dimension.shown[-1])
         unit = dimension.shown[0] if value == 0.0 else unit
     return f"{from_si(value, unit, dimension):.6g} {unit}".rstrip()
-
-
-def unit_pattern(dimension: Dimension) -> str:
-    """Regular expression (ECMA 262 and Python) of the accepted units as they may be typed."""
-    spellings = list(dimension.units)
-    spellings += [alias for alias, name in WHOLE_ALIASES.items() if name in dimension.units]
-    return "|".join(spelling_pattern(unit) for unit in spellings if unit)
-
-
-def spelling_pattern(unit: str) -> str:
-    """Regular expression of one unit with its other spellings."""
-    pattern = re.sub(r"([*/()])", r" \1 ", unit)
-    parts = [part_pattern(part) for part in pattern.split(" ") if part]
-    return "".join(parts).replace("N(?: *[*·] *| +)", "N(?: *[*·] *| *)")
-
-
-def part_pattern(part: str) -> str:
-    """Regular expression of one factor or operator of a unit."""
-    operators = {"*": "(?: *[*·] *| +)", "/": " */ *", "(": r"\(", ")": r"\)"}
-    if part in operators:
-        return operators[part]
-    others = [alias for alias, name in ALIASES.items() if name == part]
-    names = "|".join(re.escape(name).replace(r"\ ", " ") for name in (part, *others))
-    raised = re.sub(r"(?<=[a-z])2", r"(?:(?:\\^|\\*\\*)?2|²)", names)
-    raised = re.sub(r"(?<=[a-z])3", r"(?:(?:\\^|\\*\\*)?3|³)", raised)
-    return f"(?:{raised})" if others else raised

@@ -18,7 +18,7 @@ VALIDATION_PAGE = Path(__file__).parent.parent / "outputs" / "validation" / "ind
 STARTED = time.time()
 
 
-def pytest_terminal_summary(terminalreporter: pytest.TerminalReporter) -> None:
+def pytest_terminal_summary(terminalreporter: "pytest.TerminalReporter") -> None:
     """Tell where the validation page is, if this run has written it."""
     if VALIDATION_PAGE.exists() and VALIDATION_PAGE.stat().st_mtime >= STARTED - 1.0:
         terminalreporter.write_line(f"Propeller model against measurements: {VALIDATION_PAGE}")

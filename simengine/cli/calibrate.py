@@ -6,10 +6,24 @@ from typing import Annotated
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Verbose, app
+from simengine.cli.program import (
+    OUTPUTS,
+    AsJson,
+    OutputFolder,
+    Processes,
+    Quiet,
+    ScenarioFile,
+    Scheduler,
+    Verbose,
+    Workers,
+    app,
+    example,
+)
 
 
-@app.command(epilog="Example:  simengine calibrate my_hub.yaml first_run.csv --hold-out 7,8")
+@app.command(
+    epilog=example("simengine calibrate scenarios/climb_and_cruise.yaml scenarios/readings/first_flight.csv")
+)
 def calibrate(
     scenario: ScenarioFile,
     readings: Annotated[
@@ -24,6 +38,18 @@ def calibrate(
             help="What the next measurement shall narrow: shift_ceiling, saving, finish_rpm_climb ..."
         ),
     ] = None,
+    coverage: Annotated[
+        int | None,
+        typer.Option(
+            "--coverage",
+            metavar="N",
+            min=2,
+            help="Repeat it on N made-up sets of readings: which share of the bands holds the truth.",
+        ),
+    ] = None,
+    workers: Workers = None,
+    processes: Processes = False,
+    scheduler: Scheduler = None,
     output: OutputFolder = OUTPUTS,
     as_json: AsJson = False,
     quiet: Quiet = False,
@@ -48,7 +74,6 @@ def calibrate(
     off or fine), and perhaps phase, altitude m, temperature degC, qnh hPa, airspeed km/h.
     """
     from simengine.report.calibrate.run import run_calibrate
-    from simengine.report.calibrate.text import failed
     from simengine.report.progress import progress_bar
 
     with program.errors_told():
@@ -59,6 +84,10 @@ def calibrate(
                 output,
                 hold_out=rows_of(hold_out),
                 question=question,
+                coverage=coverage,
+                workers=workers,
+                processes=processes,
+                scheduler=scheduler,
                 command=program.typed_command(),
                 before_computing=None if quiet else program.announce_compilation,
                 progress=progress,
@@ -73,6 +102,8 @@ def calibrate(
             print_calibration(result.dataset, quiet=quiet, verbose=verbose)
     if not quiet:
         program.tell_written(result.paths)
+    from simengine.report.calibrate.text import failed
+
     if failed(result.dataset):
         raise typer.Exit(1)
 

@@ -5,10 +5,10 @@ from typing import Annotated
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Verbose, app
+from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Verbose, app, example
 
 
-@app.command(epilog="Example:  simengine card my_hub.fitted.yaml --altitude '1500 m'")
+@app.command(epilog=example("simengine card scenarios/ground_run.yaml --altitude '1500 m'"))
 def card(
     scenario: ScenarioFile,
     altitude: Annotated[

@@ -6,12 +6,15 @@ from typing import Annotated
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, Quiet, Verbose, app
+from simengine.cli.program import OUTPUTS, AsJson, Quiet, Verbose, app, example
 
 
 @app.command(
-    epilog="Example:  simengine check scenarios   Exit codes: 0 all kept, 1 something fails or moved, "
-    "2 bad input, 3 no physical solution; of several files the one that could be checked least counts."
+    epilog=example(
+        "simengine check scenarios/revisions",
+        "Exit codes: 0 all kept, 1 something fails or moved, 2 bad input, 3 no physical solution; of several "
+        "files the one that could be checked least counts.",
+    )
 )
 def check(
     paths: Annotated[

@@ -6,7 +6,17 @@ from typing import Annotated
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Variant, Verbose, app
+from simengine.cli.program import (
+    OUTPUTS,
+    AsJson,
+    OutputFolder,
+    Quiet,
+    ScenarioFile,
+    Variant,
+    Verbose,
+    app,
+    example,
+)
 
 Springs = Annotated[
     Path | None,
@@ -23,7 +33,7 @@ Workers = Annotated[
 TARGETS_MISSED = 1
 
 
-@app.command(epilog="Example:  simengine choose my_hub.yaml -o outputs")
+@app.command(epilog=example("simengine choose scenarios/choose_spring.yaml -o outputs"))
 def choose(
     scenario: ScenarioFile,
     springs: Springs = None,

@@ -4,11 +4,13 @@ from typing import Annotated, Literal
 
 import typer
 
-from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, Verbose, app
+from simengine.cli import completion, program
+from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, Verbose, app, example
 
 
-@app.command(epilog="Example:  simengine compare hub_a.yaml hub_b.yaml -o outputs")
+@app.command(
+    epilog=example("simengine compare scenarios/climb_and_cruise.yaml scenarios/climb_and_cruise_fixed.yaml")
+)
 def compare(
     cases: Annotated[
         list[str],
@@ -17,6 +19,7 @@ def compare(
             help="Scenario files, file.yaml:variant, or results of flights (.nc); "
             "one file alone is compared with all its variants.",
             show_default=False,
+            autocompletion=completion.cases,
         ),
     ],
     output: OutputFolder = OUTPUTS,

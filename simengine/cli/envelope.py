@@ -1,14 +1,30 @@
 """`simengine envelope`."""
 
 from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Variant, Verbose, app
+from simengine.cli.program import (
+    OUTPUTS,
+    AsJson,
+    OutputFolder,
+    Processes,
+    Quiet,
+    ScenarioFile,
+    Scheduler,
+    Variant,
+    Verbose,
+    Workers,
+    app,
+    example,
+)
 
 
-@app.command(epilog="Example:  simengine envelope my_hub.yaml -o outputs")
+@app.command(epilog=example("simengine envelope scenarios/second_engine.yaml -o outputs"))
 def envelope(
     scenario: ScenarioFile,
     output: OutputFolder = OUTPUTS,
     variant: Variant = None,
+    workers: Workers = None,
+    processes: Processes = False,
+    scheduler: Scheduler = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
     verbose: Verbose = False,
@@ -27,6 +43,9 @@ def envelope(
                 scenario,
                 output,
                 variant=variant,
+                workers=workers,
+                processes=processes,
+                scheduler=scheduler,
                 command=program.typed_command(),
                 before_computing=None if quiet else program.announce_compilation,
                 progress=progress,

@@ -5,10 +5,10 @@ from typing import Annotated, Literal
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Variant, app
+from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Variant, app, example
 
 
-@app.command(epilog="Example:  simengine fly my_hub.yaml -o outputs")
+@app.command(epilog=example("simengine fly scenarios/climb_and_cruise.yaml -o outputs"))
 def fly(
     scenario: ScenarioFile,
     output: OutputFolder = OUTPUTS,

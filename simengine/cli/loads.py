@@ -1,10 +1,10 @@
 """`simengine loads`."""
 
 from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Verbose, app
+from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Verbose, app, example
 
 
-@app.command(epilog="Example:  simengine loads my_hub.yaml -o outputs")
+@app.command(epilog=example("simengine loads scenarios/loads_and_failures.yaml -o outputs"))
 def loads(
     scenario: ScenarioFile,
     output: OutputFolder = OUTPUTS,

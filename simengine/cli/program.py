@@ -3,22 +3,53 @@
 import gc
 import shlex
 import sys
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
+import typer.core
 
-from simengine.errors import SimengineError
+from simengine.cli import completion
+from simengine.errors import SimengineError, shown
+
+
+class Program(typer.core.TyperGroup):
+    """The commands. Where one is named first, the program's own options are not looked at.
+
+    Typer reads even the options that were not given with pydantic, which would cost `COMMAND --help` more
+    time than all the rest.
+    """
+
+    command_first = False
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read the line; remember whether it begins with a command."""
+        self.command_first = bool(args) and args[0] in self.commands
+        return super().parse_args(ctx, args)
+
+    def get_params(self, ctx: Any) -> list[Any]:
+        """Options of the program itself; none are left to read where a command comes first."""
+        return [] if self.command_first else super().get_params(ctx)
+
+
+def example(command: str, more: str = "") -> str:
+    """Last lines of a help text: a command that works in a checkout of the repository, not broken into lines.
+
+    Tests run every one of them.
+    """
+    return f"\b\nExample:  {command}" + (f"\n\n{more}" if more else "")
+
 
 app = typer.Typer(
     name="simengine",
+    cls=Program,
     help=(
         "Fly a self-shifting two-stop pitch hub on a paramotor, from a scenario file.\n\n"
         "Estimates from simple models: they prove no part strong enough and replace no test."
     ),
-    epilog="Example:  simengine new my_hub.yaml  and then  simengine fly my_hub.yaml",
+    epilog=example("simengine new my_hub.yaml && simengine fly my_hub.yaml"),
     no_args_is_help=True,
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
@@ -28,9 +59,17 @@ app = typer.Typer(
 COMPILING = "Compiling the flight model for this machine, once: about half a minute ..."
 OBJECTS_BEFORE_COLLECTION = 1_000_000
 
-ScenarioFile = Annotated[Path, typer.Argument(help="Scenario file.", show_default=False)]
+ScenarioFile = Annotated[
+    Path, typer.Argument(help="Scenario file.", show_default=False, autocompletion=completion.scenarios)
+]
 Variant = Annotated[
-    str | None, typer.Option("--variant", metavar="NAME", help="One of the file's variants, instead of it.")
+    str | None,
+    typer.Option(
+        "--variant",
+        metavar="NAME",
+        help="One of the file's variants, instead of it.",
+        autocompletion=completion.variants_of_file,
+    ),
 ]
 OutputFolder = Annotated[
     Path, typer.Option("-o", "--output", metavar="DIR", help="Folder for the results; made if missing.")
@@ -38,6 +77,17 @@ OutputFolder = Annotated[
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")]
 Quiet = Annotated[bool, typer.Option("-q", "--quiet", help="Print the answer and the caution only.")]
 Verbose = Annotated[bool, typer.Option("-v", "--verbose", help="Print defaults used and every caution too.")]
+Workers = Annotated[
+    int | None,
+    typer.Option(
+        "--workers", metavar="N", min=1, help="How many at once; all cores if left out. Same numbers."
+    ),
+]
+Processes = Annotated[bool, typer.Option("--processes", help="Work in separate processes, not threads.")]
+Scheduler = Annotated[
+    str | None,
+    typer.Option("--scheduler", metavar="ADDRESS", help="Work on the dask.distributed cluster there."),
+]
 OUTPUTS = Path("outputs")
 
 
@@ -104,14 +154,30 @@ def typed_command() -> str:
     return shlex.join(["simengine", *sys.argv[1:]])
 
 
-def print_json(document: dict[str, object]) -> None:
+def print_json(document: Mapping[str, object]) -> None:
     """One document and nothing else on standard output."""
     import json
 
-    typer.echo(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
+    text = json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+    if not encodable(text):
+        text = json.dumps(document, indent=2, allow_nan=False)
+    typer.echo(text)
+
+
+def encodable(text: str) -> bool:
+    """Whether text can be printed as it is; names of files may hold what is no letter at all."""
+    try:
+        text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
+    except UnicodeEncodeError:
+        return False
+    return True
 
 
 def tell_written(paths: Iterable[Path]) -> None:
-    """Name the files that were written."""
+    """Name the files that were written, and how to make a page of a result among them."""
+    results = []
     for path in paths:
-        typer.echo(f"written: {path}", err=True)
+        typer.echo(f"written: {shown(str(path))}", err=True)
+        results += [path] if path.suffix == ".nc" else []
+    for path in results:
+        typer.echo(f"one page of it: simengine report {shown(shlex.quote(str(path)))}", err=True)

@@ -5,13 +5,26 @@ from typing import Annotated
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Variant, Verbose, app
+from simengine.cli.program import (
+    OUTPUTS,
+    AsJson,
+    OutputFolder,
+    Processes,
+    Quiet,
+    ScenarioFile,
+    Scheduler,
+    Variant,
+    Verbose,
+    Workers,
+    app,
+    example,
+)
 from simengine.errors import NoSolutionError
 
 MOST_SAMPLES = 20_000
 
 
-@app.command(epilog="Example:  simengine route scenarios/cross_country.yaml -o outputs")
+@app.command(epilog=example("simengine route scenarios/cross_country.yaml --samples 50 -o outputs"))
 def route(
     scenario: ScenarioFile,
     output: OutputFolder = OUTPUTS,
@@ -26,6 +39,9 @@ def route(
             help="Draws of the uncertain inputs, instead of the scenario's own number; 0 for none.",
         ),
     ] = None,
+    workers: Workers = None,
+    processes: Processes = False,
+    scheduler: Scheduler = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
     verbose: Verbose = False,
@@ -46,6 +62,9 @@ def route(
                 output,
                 variant=variant,
                 samples=samples,
+                workers=workers,
+                processes=processes,
+                scheduler=scheduler,
                 command=program.typed_command(),
                 before_computing=None if quiet else program.announce_compilation,
                 progress=progress,

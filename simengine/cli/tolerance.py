@@ -6,7 +6,20 @@ from typing import Annotated
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Variant, Verbose, app
+from simengine.cli.program import (
+    OUTPUTS,
+    AsJson,
+    OutputFolder,
+    Processes,
+    Quiet,
+    ScenarioFile,
+    Scheduler,
+    Variant,
+    Verbose,
+    Workers,
+    app,
+    example,
+)
 
 Samples = Annotated[
     int | None,
@@ -28,13 +41,9 @@ Hubs = Annotated[
         help="Measured hubs instead of draws: a column 'hub', then inputs such as 'hub.spring.rate N/mm'.",
     ),
 ]
-Workers = Annotated[
-    int | None,
-    typer.Option("--workers", metavar="N", min=1, help="Threads; all cores if left out. Same numbers."),
-]
 
 
-@app.command(epilog="Example:  simengine tolerance my_hub.yaml -n 10000 -o outputs")
+@app.command(epilog=example("simengine tolerance scenarios/batch_of_hubs.yaml -n 2000 -o outputs"))
 def tolerance(
     scenario: ScenarioFile,
     samples: Samples = None,
@@ -43,6 +52,8 @@ def tolerance(
     variant: Variant = None,
     seed: Seed = None,
     workers: Workers = None,
+    processes: Processes = False,
+    scheduler: Scheduler = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
     verbose: Verbose = False,
@@ -66,6 +77,8 @@ def tolerance(
                 seed=seed,
                 hubs=hubs,
                 workers=workers,
+                processes=processes,
+                scheduler=scheduler,
                 command=program.typed_command(),
                 before_computing=None if quiet else program.announce_compilation,
                 progress=progress,

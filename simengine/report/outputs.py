@@ -2,19 +2,21 @@
 
 import warnings
 from collections.abc import Callable, Iterator
-from contextlib import ExitStack, contextmanager
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.errors import OutputError
-from simengine.results.files import written_whole
+from simengine.execution.where import Where
+from simengine.results.files import is_folder, written_together
 
 if TYPE_CHECKING:
     import xarray
     from matplotlib.figure import Figure
 
+    from simengine.execution.store import Store
     from simengine.scenario import Scenario
 
 DEFAULT_FOLDER = Path("outputs")
@@ -58,10 +60,23 @@ def run_fly(
     before_flying : callable, optional
         Called once the scenario is found good.
 
+    Returns
+    -------
+    Outcome
+        `dataset`, what was computed, and `paths`, the files written.
+
     Raises
     ------
     ScenarioError, NoSolutionError, OutputError
         Nothing is written in the first two cases.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> flight = simengine.fly("scenarios/ground_run.yaml", pictures=False)
+    >>> begins, finishes = (flight.dataset[name][0] for name in ("shift_begin_rpm", "shift_finish_rpm"))
+    >>> bool(begins < finishes)  # ENGINE rpm in the first phase
+    True
     """
     from simengine.scenario.references import reference_stem, reference_to
 
@@ -76,12 +91,17 @@ def run_envelope(
     output: str | Path = DEFAULT_FOLDER,
     *,
     variant: str | None = None,
+    workers: int | None = None,
+    processes: bool = False,
+    scheduler: str | None = None,
     command: str = "",
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
     progress: Callable[[float, str], None] | None = None,
 ) -> Outcome:
     """Load a scenario, compute where its shift begins, finishes, hangs and stalls, write it.
+
+    A study that was killed goes on where it was when the same is asked again.
 
     Parameters
     ----------
@@ -91,6 +111,9 @@ def run_envelope(
         Folder for the results, made if it is not there.
     variant : str, optional
         Name of one of the file's variants, to look at instead of the file itself.
+    workers, processes, scheduler
+        As in `simengine.execution.where.Where`: how many threads, or processes, or which cluster. The numbers
+        do not depend on it.
     command : str
         What the user typed, for the file's history.
     pictures : bool
@@ -100,16 +123,33 @@ def run_envelope(
     progress : callable, optional
         Called now and then with the share done, 0 to 1, and what is being done.
 
+    Returns
+    -------
+    Outcome
+        `dataset`, what was computed, and `paths`, the files written.
+
     Raises
     ------
-    ScenarioError, NoSolutionError, OutputError
+    ScenarioError, NoSolutionError, OutputError, ExecutionError
         Nothing is written in the first two cases.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> found = simengine.envelope("scenarios/ground_run.yaml", pictures=False)
+    >>> found.dataset["shift_ceiling"].attrs["units"]
+    'm'
     """
+    from simengine.execution.store import kept_beside
     from simengine.scenario.references import reference_stem, reference_to
 
     chosen = reference_to(scenario_path, variant)
-    dataset = envelope_of(chosen, command, before_computing, progress)
-    paths = write_envelope(dataset, output, reference_stem(chosen), pictures=pictures)
+    where = Where(workers, processes, scheduler)
+    where.ready()
+    stem = reference_stem(chosen)
+    with kept_beside(Path(output) / f"{stem}.envelope.nc") as store:
+        dataset = envelope_of(chosen, command, before_computing, progress, store, where)
+        paths = write_envelope(dataset, output, stem, pictures=pictures)
     return Outcome(dataset, tuple(paths))
 
 
@@ -138,12 +178,14 @@ def envelope_of(
     command: str,
     before: Callable[[], None] | None,
     progress: Callable[[float, str], None] | None,
+    store: "Store",
+    where: Where,
 ) -> "xarray.Dataset":
     """Load a scenario and compute its envelope."""
     scenario = checked(scenario_path, before)
     from simengine.studies.envelope.study import envelope
 
-    return envelope(scenario, progress=progress, command=command)
+    return envelope(scenario, store=store, where=where, progress=progress, command=command)
 
 
 def write_outputs(
@@ -175,31 +217,32 @@ def write_all(
     data: Path,
     drawn: "dict[str, Callable[[], Figure]]",
     texts: dict[str, str] | None = None,
+    elsewhere: dict[Path, str] | None = None,
 ) -> list[Path]:
-    """Write a dataset, pictures by their stems and texts by their names into one folder.
+    """Write a dataset, pictures by their stems, texts by their names into one folder, others by their paths.
 
     Each file is written whole, and none takes its name before all are written: a picture that cannot be
     drawn leaves the results of an earlier run as they were.
     """
-    from simengine.results.netcdf import write_netcdf
+    from simengine.results.netcdf import store_netcdf
 
     pictures = {stem: [data.with_name(f"{stem}.{form}") for form in PICTURE_FORMATS] for stem in drawn}
-    told = {data.with_name(name): text for name, text in (texts or {}).items()}
+    told = {data.with_name(name): text for name, text in (texts or {}).items()} | (elsewhere or {})
     paths = [data, *(path for pair in pictures.values() for path in pair), *told]
     refuse_folders(paths)
-    with ExitStack() as whole:
+    with written_together(paths) as temporary:
         for stem, draw in drawn.items():
-            write_picture(draw, {path: whole.enter_context(written_whole(path)) for path in pictures[stem]})
+            write_picture(draw, {path: temporary[path] for path in pictures[stem]})
         for path, text in told.items():
-            whole.enter_context(written_whole(path)).write_text(text, encoding="utf-8")
-        write_netcdf(dataset, data)
+            temporary[path].write_text(text, encoding="utf-8")
+        store_netcdf(dataset, temporary[data])
     return paths
 
 
 def refuse_folders(paths: list[Path]) -> None:
     """Find out before anything is written whether a result's name is taken by a folder."""
     for path in paths:
-        if path.is_dir():
+        if is_folder(path):
             raise OutputError(f"{path}: is a folder; move it away, or give another folder with -o")
 
 

@@ -97,3 +97,28 @@ TABLES: tuple[tuple[tuple[str, ...], tuple[Variable, ...]], ...] = (
     (("candidate", "question"), GAINS),
     ((), SCALARS),
 )
+
+HELD = "share of repeats on made-up readings in which the 95 % band held the truth"
+ENDS = "end of its 95 % binomial band"
+COVERAGE_TABLES: tuple[tuple[tuple[str, ...], tuple[Variable, ...]], ...] = (
+    (
+        ("parameter",),
+        (
+            Variable("parameter_coverage", "1", HELD),
+            Variable("parameter_coverage_low", "1", f"{HELD}: lower {ENDS}"),
+            Variable("parameter_coverage_high", "1", f"{HELD}: upper {ENDS}"),
+        ),
+    ),
+    (
+        (),
+        (
+            Variable("coverage_repeats", "1", "repeats on made-up readings", stored="count"),
+            Variable("coverage", "1", f"{HELD}, all inputs"),
+            Variable("coverage_low", "1", f"{HELD}, all inputs: lower {ENDS}"),
+            Variable("coverage_high", "1", f"{HELD}, all inputs: upper {ENDS}"),
+            Variable("coverage_joint", "1", "share of repeats in which the joint 95 % region held the truth"),
+            Variable("coverage_joint_low", "1", f"the same of the joint region: lower {ENDS}"),
+            Variable("coverage_joint_high", "1", f"the same of the joint region: upper {ENDS}"),
+        ),
+    ),
+)

@@ -13,6 +13,7 @@ from simengine.constants import DEGREE, RPM
 
 PER_HOUR = 3600.0
 LITRE = 1e-3  # m3
+STUDY = "study"  # attribute that says which study a result is of; a flight has none
 NOT_HAPPENED = "NaN where it did not happen"
 NOT_FULL = "NaN where the throttle was never held full for 5 s"
 PER_BLADE = "one blade; positive toward coarse"

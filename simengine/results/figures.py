@@ -96,7 +96,23 @@ def merit(name: str, phase_kind: str = "") -> Merit:
 
 
 def flight_figures(dataset: "xarray.Dataset") -> list[Figure]:
-    """Every figure of every phase of a flight, in the order of the phases."""
+    """Every figure of every phase of a flight, in the order of the phases.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        The flight, as `simulate` or `read_netcdf` gives it.
+
+    Returns
+    -------
+    list of Figure
+        For each phase those of `simengine.results.catalogue.PHASES` that are numbers or states, in its units.
+
+    Raises
+    ------
+    KeyError
+        If the dataset is no flight.
+    """
     names = [str(name) for name in dataset["phase_name"].values]
     kinds = [str(kind) for kind in dataset["phase_kind"].values]
     found = []
@@ -117,27 +133,4 @@ def flight_figures(dataset: "xarray.Dataset") -> list[Figure]:
                     words=words,
                 )
             )
-    return found
-
-
-def envelope_figures(dataset: "xarray.Dataset") -> list[Figure]:
-    """Ceilings of an envelope at the scenario's own mass and day, without bar."""
-    point = {
-        "temperature_offset": dataset.attrs["own_temperature_offset"],
-        "mass": dataset.attrs["own_mass"],
-        "bar": 0.0,
-    }
-    found = []
-    for variable in ENVELOPE_FIGURES:
-        own = dataset[variable.name].sel(point, method="nearest")
-        found.append(
-            Figure(
-                name=variable.name,
-                phase="",
-                value=float(own.values),
-                units=variable.units,
-                long_name=variable.long_name,
-                better=merit(variable.name),
-            )
-        )
     return found

@@ -1,5 +1,7 @@
 """Results in and out of NetCDF-4 files."""
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 
 import xarray
@@ -11,7 +13,19 @@ MARK = "simengine_scenario"  # attribute that only our results carry
 
 
 def write_netcdf(dataset: xarray.Dataset, path: str | Path) -> Path:
-    """Write a result whole or not at all; returns the path.
+    """Write a result whole or not at all.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        The result.
+    path : path
+        The file; an older one of that name is replaced once the new one is whole.
+
+    Returns
+    -------
+    Path
+        The file.
 
     Raises
     ------
@@ -19,18 +33,51 @@ def write_netcdf(dataset: xarray.Dataset, path: str | Path) -> Path:
         If the folder cannot be written or is full.
     """
     path = Path(path)
+    with written_whole(path) as temporary:
+        store_netcdf(dataset, temporary)
+    return path
+
+
+def store_netcdf(dataset: xarray.Dataset, temporary: Path) -> None:
+    """Write a result under a temporary name of the caller's.
+
+    Raises
+    ------
+    OSError
+        If the folder cannot be written or is full.
+    """
     # CF forbids missing values on coordinates; xarray would announce one by default.
     encoding = {str(name): {"_FillValue": None} for name in dataset.coords}
-    with written_whole(path) as temporary:
-        try:
-            dataset.to_netcdf(temporary, engine="netcdf4", format="NETCDF4", encoding=encoding)
-        except RuntimeError as error:  # how the NetCDF library reports a full disc
-            raise OSError(0, f"{error}") from error
-    return path
+    with library_errors_told():
+        dataset.to_netcdf(temporary, engine="netcdf4", format="NETCDF4", encoding=encoding)
+
+
+@contextmanager
+def library_errors_told() -> Iterator[None]:
+    """Tell what the NetCDF library says of a full disc in the way of the system.
+
+    Raises
+    ------
+    OSError
+    """
+    try:
+        yield
+    except RuntimeError as error:
+        raise OSError(0, f"{error}") from error
 
 
 def read_netcdf(path: str | Path) -> xarray.Dataset:
     """Read a result into memory.
+
+    Parameters
+    ----------
+    path : path
+        A file that simengine wrote.
+
+    Returns
+    -------
+    xarray.Dataset
+        As it was written: numbers in the units that each variable names.
 
     Raises
     ------
@@ -38,16 +85,34 @@ def read_netcdf(path: str | Path) -> xarray.Dataset:
         If there is no such file, it is no NetCDF file, it is damaged, or another program wrote it.
     """
     path = Path(path)
+    refuse_odd(path)
     try:
         with xarray.open_dataset(path, engine="netcdf4") as dataset:
             dataset.load()
-    except FileNotFoundError as error:
-        raise refusal(path, "there is no such file") from error
-    except (OSError, RuntimeError, ValueError) as error:
-        raise refusal(path, f"cannot be read as a NetCDF file ({error}); it may be damaged") from error
+    except Exception as error:  # a damaged file breaks the libraries in every way there is
+        reason = getattr(error, "strerror", None) or str(error)
+        raise refusal(path, f"cannot be read as a NetCDF file ({reason}); it may be damaged") from error
     if MARK not in dataset.attrs:
         raise refusal(path, f"is a NetCDF file but no result of simengine: attribute `{MARK}` is missing")
     return dataset
+
+
+def refuse_odd(path: Path) -> None:
+    """Refuse what is no plain file: a pipe or a device would never end.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    try:
+        if not path.exists():
+            raise refusal(path, "there is no such file")
+        if not path.is_file():
+            raise refusal(path, "is a folder; name a result" if path.is_dir() else "is not a regular file")
+    except OSError as error:
+        raise refusal(path, f"cannot be read: {error.strerror}") from None
+    except ValueError:
+        raise refusal(path, "is not the name of a file") from None
 
 
 def refusal(path: Path, message: str) -> ScenarioError:

@@ -5,11 +5,9 @@ from collections.abc import Mapping, Sequence
 import numpy as np
 import xarray
 
-from simengine.results.catalogue import Variable
+from simengine.results.catalogue import STUDY, Variable
 from simengine.results.dataset import global_attributes, stored
 from simengine.results.records import Provenance, Setup
-
-STUDY = "study"  # attribute that says which study a result is of; a flight has none
 
 Tables = Sequence[tuple[tuple[str, ...], tuple[Variable, ...]]]
 

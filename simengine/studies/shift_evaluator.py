@@ -1,10 +1,8 @@
 """Thousands of hubs on one propeller: shift speeds and margins in the places that a study lists."""
 
 from collections.abc import Iterable, Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
-from os import cpu_count
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,6 +18,7 @@ from simengine.balance.shift_tables import (
     shift_figures,
 )
 from simengine.constants import DEGREE
+from simengine.execution.where import HERE, on_threads, threads_here
 from simengine.models.atmosphere import Air, Atmosphere, air_at
 from simengine.scenario import records
 from simengine.scenario.variation import with_values
@@ -127,15 +126,9 @@ def equal_blades(count: int, blades: int = 1) -> Array:
 
 
 def run_all(tasks: Sequence[partial[None]], workers: int | None) -> None:
-    """Run tasks on threads; the kernels let go of the interpreter."""
-    threads = workers or cpu_count() or 1
-    if threads == 1 or len(tasks) == 1:
-        for task in tasks:
-            task()
-        return
-    with ThreadPoolExecutor(threads) as pool:
-        for future in [pool.submit(task) for task in tasks]:
-            future.result()
+    """Run tasks on so many threads, else as many as this thread may start."""
+    with threads_here(workers or HERE.threads):
+        on_threads(lambda task: task(), tasks)
 
 
 def shift_evaluator(

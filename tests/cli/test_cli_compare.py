@@ -128,7 +128,7 @@ def test_help_has_an_example_and_loads_nothing_heavy():
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=environment
     )
-    assert "Example:  simengine compare hub_a.yaml hub_b.yaml" in done.stdout
+    assert "Example:  simengine compare scenarios/" in done.stdout
     assert done.stdout.strip().endswith("[]")
 
 

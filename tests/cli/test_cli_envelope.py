@@ -20,7 +20,7 @@ def computed(monkeypatch):
     """Computing is left out: any scenario gives the made-up envelope. Returns what was asked for."""
     asked = []
 
-    def stub(scenario_path, command, before_computing, progress):
+    def stub(scenario_path, command, before_computing, progress, store, where):
         asked.append((scenario_path, command, progress))
         return synthetic_envelope()
 
@@ -101,7 +101,7 @@ def test_wrong_usage_leaves_with_2(arguments, monkeypatch, capsys):
 
 def test_the_help_shows_an_example(monkeypatch, capsys):
     assert run(monkeypatch, "envelope", "--help") == 0
-    assert "Example:  simengine envelope my_hub.yaml" in capsys.readouterr().out
+    assert "Example:  simengine envelope scenarios/" in capsys.readouterr().out
 
 
 def test_help_and_import_load_nothing_heavy():

@@ -100,7 +100,7 @@ def test_every_picture_carries_them(asked, monkeypatch, tmp_path):
 def test_there_is_no_option_to_leave_cautions_out(monkeypatch, capsys):
     assert run(monkeypatch, "loads", "--help") == 0
     out = capsys.readouterr().out
-    assert "Example:  simengine loads my_hub.yaml" in out
+    assert "Example:  simengine loads scenarios/" in out
     assert {word for word in out.split() if word.startswith("--")} <= {
         "--output",
         "--json",

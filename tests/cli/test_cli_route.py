@@ -20,7 +20,7 @@ def computed(monkeypatch, request):
     """Computing is left out: any scenario gives the small route, or one in a gale. Returns what was asked."""
     asked, result = [], small_route(gale="cannot" in request.node.name)
 
-    def stub(scenario, *, samples, progress, command):
+    def stub(scenario, *, samples, store, where, progress, command):
         asked.append((scenario.path, samples, command))
         return result
 

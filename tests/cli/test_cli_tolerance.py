@@ -205,7 +205,7 @@ def test_killed_at_half_it_goes_on_to_the_identical_result(tmp_path):
     child.send_signal(signal.SIGKILL)
     child.wait()
     kept = {path: path.stat().st_mtime_ns for path in parts.glob("*.npz")}
-    assert 3 <= len(kept) < 8
+    assert 3 <= len(kept) < 32
     assert not (broken / "batch_of_hubs.tolerance.nc").exists()
     again = subprocess.Popen([*arguments, broken], stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     assert again.wait() == 0

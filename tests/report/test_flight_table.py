@@ -1,13 +1,25 @@
+import io
 import json
 from dataclasses import replace
 from math import nan
 
 import pytest
+from rich.console import Console
 from synthetic_flight import synthetic_flight
 
-from simengine.report.flight.table import flight_table, flight_text, summary_json
+from simengine.report.flight.table import flight_table, outcome_lines, summary_json
 from simengine.results.catalogue import PHASES, PitchState
 from simengine.results.cautions import CAUTIONS
+
+
+def flight_text(dataset, width=118):
+    """The tables as plain text, without colour."""
+    text = io.StringIO()
+    console = Console(file=text, width=width, color_system=None, force_terminal=False)
+    for table in flight_table(dataset):
+        console.print(table)
+    lines = [line.rstrip() for line in text.getvalue().splitlines()]
+    return "\n".join([*lines, *outcome_lines(dataset), ""])
 
 
 def row_of(text, phase):

@@ -3,7 +3,7 @@ from math import isnan
 import pytest
 from synthetic_envelope import synthetic_envelope
 
-from simengine.results.figures import LESS, MORE, ONLY_IN, envelope_figures, flight_figures, merit
+from simengine.results.figures import LESS, MORE, ONLY_IN, flight_figures, merit
 
 
 def test_every_figure_of_every_phase(flight_result):
@@ -23,14 +23,6 @@ def test_states_are_words(flight_result):
     assert all(
         isnan(state.value) and state.words in ("coarse", "shifting", "hung", "fine") for state in states
     )
-
-
-def test_envelope_figures_are_those_of_the_own_point():
-    dataset = synthetic_envelope()
-    dataset.attrs |= {"own_mass": dataset["mass"].values[1], "own_temperature_offset": 0.0}
-    figures = {figure.name: figure for figure in envelope_figures(dataset)}
-    assert figures["shift_ceiling"].value == pytest.approx(3750.0)
-    assert figures["shift_ceiling"].better == "more"
 
 
 def test_merits_name_real_variables(flight_result):

@@ -1,7 +1,5 @@
 """Tolerance study: closed forms, published indices, independence of how the work is cut."""
 
-import subprocess
-import sys
 from pathlib import Path
 
 import numpy as np
@@ -10,16 +8,16 @@ from scipy.stats import binomtest, norm, sobol_indices
 
 import simengine
 from simengine.balance.shift_tables import FIGURES
-from simengine.errors import OutputError, ScenarioError
+from simengine.errors import ScenarioError
+from simengine.execution.store import MemoryStore, plan_digest
+from simengine.execution.where import threads_here
 from simengine.scenario import load_scenario
-from simengine.studies.tolerance import parts
 from simengine.studies.tolerance.inputs import groups, shares_from, tolerance_inputs
-from simengine.studies.tolerance.lock import alone_in
 from simengine.studies.tolerance.measured_hubs import read_hubs
 from simengine.studies.tolerance.model import NONE_FITS
-from simengine.studies.tolerance.parts import PART, PartStore, plan_digest
+from simengine.studies.tolerance.parts import PART
 from simengine.studies.tolerance.ranking import variance_shares
-from simengine.studies.tolerance.study import Question, model_of, tolerance, worked_out
+from simengine.studies.tolerance.study import Question, model_of, plan_of, tolerance, worked_out
 from simengine.studies.tolerance.tally import Tally, histogram_edges, share_band
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -81,7 +79,7 @@ def test_yield_of_the_linear_case_is_the_normal_integral(torsion, tmp_path):
     sigma = torsion.record.hub.spring.rate * np.radians(1.0)
     limit = nominal - 1.2 * sigma
     tighter = scenario_with(tmp_path, ONE_NORMAL.replace("LIMIT", f"{limit:.9f}"), "torsion_hub.yaml")
-    dataset = tolerance(Question(tighter, 4096, 3), PartStore(tmp_path / "parts", "x"))
+    dataset = tolerance(Question(tighter, 4096, 3), MemoryStore())
     exact = norm.cdf(1.2)
     assert float(dataset["yield_together"]) == pytest.approx(exact, abs=0.001)
     assert float(dataset["yield_together_low"]) < exact < float(dataset["yield_together_high"])
@@ -101,7 +99,8 @@ def test_draws_do_not_depend_on_how_they_are_cut(torsion):
     assert np.array_equal(whole[PART:], shares_from(len(inputs), PART, PART, 7))
     assert not np.array_equal(whole[:PART], shares_from(len(inputs), 0, PART, 8))
     shorter = worked_out(Question(torsion, 300, 1), model_of(Question(torsion, 300, 1)), 0)
-    longer = worked_out(Question(torsion, 1000, 1), model_of(Question(torsion, 1000, 1, workers=1)), 0)
+    with threads_here(1):
+        longer = worked_out(Question(torsion, 1000, 1), model_of(Question(torsion, 1000, 1)), 0)
     assert np.array_equal(shorter.figures, longer.figures[:, :300])
 
 
@@ -243,7 +242,7 @@ def test_measured_hubs_with_more_washers_than_are_tried(tmp_path):
     path = tmp_path / "hubs.csv"
     path.write_text("hub,hub.spring.washers\nA,9\nB,1\n", encoding="utf-8")
     hubs = read_hubs(path, scenario.record)
-    dataset = tolerance(Question(scenario, 2, 1, hubs), PartStore(tmp_path / "parts", "x"))
+    dataset = tolerance(Question(scenario, 2, 1, hubs), MemoryStore())
     assert dataset["washers_share"].sel(washers=9) == 0.5
     assert float(dataset["washers_share"].sum()) == 1.0
 
@@ -260,7 +259,7 @@ def test_friction_below_zero_counts_as_no_hub(tmp_path):
     assert np.array_equal(broken, part.values[:, 0] < 0.0)
     assert broken.mean() == pytest.approx(norm.cdf(-1.0), abs=0.01)
     assert not part.inside[:, broken].any()
-    dataset = tolerance(question, PartStore(tmp_path / "parts", "x"))
+    dataset = tolerance(question, MemoryStore())
     assert f"{broken.sum()} of 1024 hubs cannot be built" in dataset.attrs["model_limits"]
 
 
@@ -278,61 +277,19 @@ def test_two_degrees_of_blade_angle_cost_yield(tmp_path):
     assert shares[1] < shares[0]
 
 
-def test_a_store_of_another_plan_is_thrown_away(tmp_path, torsion):
-    question = Question(torsion, 100, 1)
-    part = worked_out(question, model_of(question), 0)
-    store = PartStore(tmp_path / "parts", plan_digest(torsion.text, 100, 1))
-    store.write(part)
-    assert PartStore(tmp_path / "parts", plan_digest(torsion.text, 100, 1)).has(0)
-    assert not PartStore(tmp_path / "parts", plan_digest(torsion.text, 100, 2)).has(0)
-
-
-def test_a_plan_is_everything_that_draws_depend_on(monkeypatch, tmp_path):
-    """Also what is changed in a file that the scenario extends, and the program itself."""
-    base = plan_digest("a", 100, 1, "h")
-    others = [("b", 100, 1, "h"), ("a", 101, 1, "h"), ("a", 100, 2, "h"), ("a", 100, 1, "i")]
-    assert len({base, *(plan_digest(*other) for other in others)}) == 5
-    for name in ("program_version", "kernel_digest", "source_digest"):
-        with monkeypatch.context() as changed:
-            changed.setattr(parts, name, lambda: "another")
-            assert plan_digest("a", 100, 1, "h") != base
-    one = scenario_with(tmp_path, "  samples: 100\n").text
+def test_a_plan_is_everything_that_draws_depend_on(tmp_path):
+    """Also what is changed in a file that the scenario extends."""
+    one = scenario_with(tmp_path, "  samples: 100\n")
+    hubs = tmp_path / "hubs.csv"
+    hubs.write_text("hub,hub.spring.washers\nA,1\n", encoding="utf-8")
+    measured = read_hubs(hubs, one.record)
     lower = tmp_path / "scenarios" / "parts" / "hubs" / "coil_14_10.yaml"
     text = lower.read_text(encoding="utf-8")
     assert text.count("rate: 96 N/mm") == 1
     lower.write_text(text.replace("rate: 96 N/mm", "rate: 97 N/mm"), encoding="utf-8")
-    other = load_scenario(tmp_path / "scenarios" / "own.yaml").text
-    assert plan_digest(one, 100, 1) != plan_digest(other, 100, 1)
-
-
-def test_one_run_at_a_time(tmp_path):
-    folder = tmp_path / "out" / ".parts"
-    with (
-        alone_in(folder),
-        pytest.raises(OutputError, match="another run of the same study"),
-        alone_in(folder),
-    ):
-        pass
-    assert list((tmp_path / "out").iterdir()) == []
-    with alone_in(folder), alone_in(tmp_path / "other" / ".parts"):
-        pass
-
-
-def test_the_lock_of_a_dead_process_is_gone_with_it(tmp_path):
-    folder = tmp_path / ".parts"
-    held = (
-        "import sys, time, pathlib\nfrom simengine.studies.tolerance.lock import alone_in\n"
-        "with alone_in(pathlib.Path(sys.argv[1])):\n    print('locked', flush=True)\n    time.sleep(60)"
-    )
-    with subprocess.Popen([sys.executable, "-c", held, folder], stdout=subprocess.PIPE, text=True) as child:
-        assert child.stdout.readline() == "locked\n"
-        with pytest.raises(OutputError, match="is locked"), alone_in(folder):
-            pass
-        child.kill()
-    assert (tmp_path / ".parts.lock").exists()
-    with alone_in(folder):
-        pass
-    assert list(tmp_path.iterdir()) == []
+    other = load_scenario(tmp_path / "scenarios" / "own.yaml")
+    asked = [(one, 100, 1), (other, 100, 1), (one, 101, 1), (one, 100, 2), (one, 100, 1, measured)]
+    assert len({plan_digest(*plan_of(Question(*question))) for question in asked}) == 5
 
 
 @pytest.mark.parametrize(

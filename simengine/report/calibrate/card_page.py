@@ -3,13 +3,13 @@
 from dataclasses import dataclass
 from importlib.resources import files
 from itertools import groupby
-from typing import Any
 
 import xarray
 from jinja2 import Environment, StrictUndefined
 
 from simengine.report.calibrate.facts import figure
 from simengine.report.cautions import caution_list, short_caution
+from simengine.report.document_shapes import CardDocument
 from simengine.report.envelope.document import plain
 from simengine.report.flight.table import DOCUMENT_VERSION, sentences
 
@@ -97,7 +97,7 @@ def card_text(dataset: xarray.Dataset, *, all_cautions: bool = True) -> str:
     return "\n".join(lines) + "\n"
 
 
-def card_json(dataset: xarray.Dataset) -> dict[str, Any]:
+def card_json(dataset: xarray.Dataset) -> CardDocument:
     """Every figure under the names of the result file; `null` for what does not happen."""
     attributes = dataset.attrs
     names = [str(name) for name in dataset.data_vars]

@@ -1,16 +1,15 @@
 """A calibration as one document of stable keys."""
 
-from typing import Any
-
 import xarray
 
 from simengine.report.calibrate.text import calibration_conclusion, failed
 from simengine.report.cautions import caution_list
+from simengine.report.document_shapes import CalibrationDocument
 from simengine.report.envelope.document import plain
 from simengine.report.flight.table import DOCUMENT_VERSION, sentences
 
 
-def calibration_json(dataset: xarray.Dataset) -> dict[str, Any]:
+def calibration_json(dataset: xarray.Dataset) -> CalibrationDocument:
     """Every figure under the names of the result file; `null` for what is not known.
 
     Lists run along the dimensions that `dimensions` names; the unit of a row stands in the variable of units

@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 
 from simengine import units
 from simengine.errors import Problem, ScenarioError
+from simengine.execution.where import Where, threads_here, whole_and_positive
 from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked, refuse_folders, write_all
-from simengine.results.files import write_text
 from simengine.scenario.overlay import overlay_path, overlay_text, refuse_foreign
 from simengine.scenario.raw_log import is_log, load_log
 from simengine.scenario.readings import Reading, duplicates, load_readings
@@ -18,9 +18,12 @@ if TYPE_CHECKING:
     import xarray
     from matplotlib.figure import Figure
 
+    from simengine.execution.store import Store
     from simengine.scenario import Scenario
 
 Progress = Callable[[float, str], None]
+FIT_PART = 0.2  # of the progress, where the fit is repeated
+MOST_REPEATS = 1_000_000
 FITTED = ", fitted to readings"
 
 
@@ -31,6 +34,10 @@ def run_calibrate(
     *,
     hold_out: Iterable[int] = (),
     question: str | None = None,
+    coverage: int | None = None,
+    workers: int | None = None,
+    processes: bool = False,
+    scheduler: str | None = None,
     command: str = "",
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
@@ -50,6 +57,12 @@ def run_calibrate(
         Rows to keep out of the fit and predict instead, as an editor counts lines.
     question : str, optional
         What the next measurement shall narrow, a name of `simengine.studies.calibrate.questions.QUESTIONS`.
+    coverage : int, optional
+        Repeat the calibration so often on made-up readings, 2 or more, and tell which share of the 95 % bands
+        holds the truth.
+    workers, processes, scheduler
+        As in `simengine.execution.where.Where`: how many threads, or processes, or which cluster. The numbers
+        do not depend on it.
     command : str
         What the user typed, for the file's history.
     pictures : bool
@@ -59,13 +72,28 @@ def run_calibrate(
     progress : callable, optional
         Called now and then with the share done, 0 to 1, and what is being done.
 
+    Returns
+    -------
+    Outcome
+        `dataset`, what was computed, and `paths`, the files written.
+
     Raises
     ------
-    ScenarioError, NoSolutionError, OutputError
+    ScenarioError, NoSolutionError, OutputError, ExecutionError
         Nothing is written in the first two cases.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> fitted = simengine.calibrate(
+    ...     "scenarios/climb_and_cruise.yaml", "scenarios/readings/first_flight.csv", pictures=False
+    ... )
+    >>> fitted.paths[-1].name  # flies like any scenario
+    'climb_and_cruise.fitted.yaml'
     """
     path = Path(scenario_path)
-    wanted = checked_question(question)
+    wanted, where = checked_question(question), Where(workers, processes, scheduler)
+    refuse_repeats(coverage)
     files = (
         [Path(readings_paths)]
         if isinstance(readings_paths, str | Path)
@@ -78,22 +106,59 @@ def run_calibrate(
     fitted = overlay_path(path)
     refuse_folders([fitted])
     refuse_foreign(fitted)
+    where.ready()
     if before_computing:
         before_computing()
+    from simengine.execution.store import kept_beside
+
+    data = Path(output) / f"{path.stem}.calibration.nc"
+    with kept_beside(data) as store:
+        dataset = fitted_dataset(scenario, readings, wanted, coverage, store, where, progress, command)
+        names = ", ".join(file.name for file in files)
+        dataset.attrs["readings_files"] = names
+        if oddities:
+            dataset.attrs["log_oddities"] = "\n".join(oddities)
+        dataset.attrs["fitted_scenario"] = str(fitted)
+        drawn = pictures_of(dataset, path.stem) if pictures else {}
+        text = fitted_text(scenario, dataset, names)
+        return Outcome(dataset, tuple(write_all(dataset, data, drawn, elsewhere={fitted: text})))
+
+
+def fitted_dataset(
+    scenario: "Scenario",
+    readings: Sequence[Reading],
+    wanted: str | None,
+    repeats: int | None,
+    store: "Store",
+    where: Where,
+    progress: Progress | None,
+    command: str,
+) -> "xarray.Dataset":
+    """Fit, and where it is asked for repeat the fit on made-up readings."""
+    from simengine.studies.calibrate.coverage import coverage, with_coverage
     from simengine.studies.calibrate.dataset import calibration_dataset
     from simengine.studies.calibrate.study import calibrated, chosen_question
 
-    result = calibrated(scenario, readings, progress=progress)
-    names = ", ".join(file.name for file in files)
-    dataset = calibration_dataset(result, wanted or chosen_question(result), command)
-    dataset.attrs["readings_files"] = names
-    if oddities:
-        dataset.attrs["log_oddities"] = "\n".join(oddities)
-    dataset.attrs["fitted_scenario"] = str(fitted)
-    drawn = pictures_of(dataset, path.stem) if pictures else {}
-    paths = write_all(dataset, Path(output) / f"{path.stem}.calibration.nc", drawn)
-    write_text(fitted, fitted_text(scenario, dataset, names))
-    return Outcome(dataset, (*paths, fitted))
+    tell, part = progress or (lambda share, words: None), FIT_PART if repeats else 1.0
+    with threads_here(where.count):
+        result = calibrated(scenario, readings, progress=lambda share, words: tell(part * share, words))
+        dataset = calibration_dataset(result, wanted or chosen_question(result), command)
+        if repeats:
+            told = partial(told_of_repeats, tell)
+            dataset = with_coverage(dataset, coverage(result, repeats, store=store, where=where, tell=told))
+    return dataset
+
+
+def told_of_repeats(tell: Progress, share: float) -> None:
+    """Progress after the fit."""
+    tell(FIT_PART + (1.0 - FIT_PART) * share, "repeats on made-up readings")
+
+
+def refuse_repeats(count: int | None) -> None:
+    """Complain of a number of repeats that says nothing."""
+    if count is not None and not (whole_and_positive(count) and 2 <= count <= MOST_REPEATS):
+        message = f"must be a whole number, 2 to {MOST_REPEATS:,}; got {count!r}"
+        raise ScenarioError([Problem("--coverage", None, "", message)])
 
 
 def pictures_of(dataset: "xarray.Dataset", stem: str) -> "dict[str, Callable[[], Figure]]":

@@ -40,10 +40,22 @@ def run_card(
     before_computing, progress : callable, optional
         As in the other commands.
 
+    Returns
+    -------
+    Outcome
+        `dataset`, what was computed, and `paths`, the files written.
+
     Raises
     ------
     ScenarioError, NoSolutionError, OutputError
         Nothing is written in the first two cases.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> card = simengine.card("scenarios/ground_run.yaml", altitude="500 m")
+    >>> [path.suffix for path in card.paths]
+    ['.nc', '.html', '.txt']
     """
     height = None if altitude is None else quantity("--altitude", altitude, units.LENGTH, -500.0, 9000.0)
     duration = quantity("--level-time", level_time, units.TIME, 10.0, 36000.0)

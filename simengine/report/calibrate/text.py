@@ -18,6 +18,7 @@ from simengine.studies.calibrate.fit import CONTRADICTION
 
 COSTS = ("bench", "ground run", "flight")
 WORTH_TELLING = 0.97  # a reading that leaves the band above this share is not recommended
+PROMISED = 0.95  # share of bands that hold the truth
 POOR_FIT = 2.0  # mean squared residual above which the model does not follow the readings
 
 
@@ -29,6 +30,7 @@ def calibration_sentences(dataset: xarray.Dataset) -> list[Sentence]:
         *contradiction_sentences(readings),
         *held_sentences(readings),
         question_sentence(dataset),
+        *coverage_sentences(dataset),
         *next_sentences(dataset),
     ]
 
@@ -98,6 +100,29 @@ def question_sentence(dataset: xarray.Dataset) -> Sentence:
         f"{question.words}: {with_band(question.value, question.band)} {question.unit} (95 %; before the fit "
         f"± {with_band(question.band_before, question.band_before).split(' ')[0]} {question.unit})."
     )
+
+
+def coverage_sentences(dataset: xarray.Dataset) -> list[Sentence]:
+    """Whether the bands hold what they promise, where the fit was repeated on made-up readings."""
+    if "coverage" not in dataset:
+        return []
+    repeats, share, low, high = (
+        float(dataset[name]) for name in ("coverage_repeats", "coverage", "coverage_low", "coverage_high")
+    )
+    shares = dataset["parameter_coverage"].values
+    place = int(shares.argmin())
+    ends = [100.0 * float(dataset[f"parameter_coverage_{end}"].values[place]) for end in ("low", "high")]
+    name = dataset["parameter_words"].values[place]
+    words = (
+        f"Repeated {repeats:.0f} times on made-up readings around the fit: {100.0 * share:.1f} % of the 95 % "
+        f"bands hold the truth (95 % binomial band {100.0 * low:.1f} to {100.0 * high:.1f} %), least often "
+        f"that of {name}, {100.0 * shares[place]:.1f} % ({ends[0]:.1f} to {ends[1]:.1f} %)"
+    )
+    if high < PROMISED:
+        return [Sentence(f"{words}. The bands promise too much.", True)]
+    if low > PROMISED:
+        return [Sentence(f"{words}. The bands are on the wide side.")]
+    return [Sentence(f"{words}. Together they hold what they promise.")]
 
 
 def next_sentences(dataset: xarray.Dataset) -> list[Sentence]:

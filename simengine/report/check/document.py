@@ -8,16 +8,17 @@ from xml.etree import ElementTree
 from simengine.report.cautions import caution_list
 from simengine.report.check.run import FileReport
 from simengine.report.check.words import change_lines, moved_line, verdict_line
+from simengine.report.document_shapes import CheckDocument, CheckedFile, Moved, VerdictEntry
 from simengine.results.dataset import program_version
 from simengine.results.files import write_text
 from simengine.studies.check.baseline_comparison import Comparison
-from simengine.studies.check.study import Check
+from simengine.studies.check.study import Check, Verdict
 
 # XML 1.0 (W3C, fifth edition, 2.2) accepts no other characters below a space.
 XML_CONTROLS = "\t\n\r"
 
 
-def check_json(reports: Sequence[FileReport], code: int) -> dict[str, object]:
+def check_json(reports: Sequence[FileReport], code: int) -> CheckDocument:
     """Everything found, as one document."""
     return {
         "study": "check",
@@ -28,7 +29,7 @@ def check_json(reports: Sequence[FileReport], code: int) -> dict[str, object]:
     }
 
 
-def file_document(report: FileReport) -> dict[str, object]:
+def file_document(report: FileReport) -> CheckedFile:
     """One file."""
     checked = report.check
     return {
@@ -37,7 +38,7 @@ def file_document(report: FileReport) -> dict[str, object]:
         "error": report.error,
         "note": report.note,
         "pictures": [str(path) for path in report.pictures],
-        "expectations": [vars(verdict) for verdict in checked.verdicts] if checked else [],
+        "expectations": [verdict_document(verdict) for verdict in checked.verdicts] if checked else [],
         "moved": [comparison_document(comparison) for comparison in checked.moved] if checked else [],
         "compared": len(checked.comparisons) if checked else 0,
         "changes": list(checked.changes) if checked else [],
@@ -45,10 +46,30 @@ def file_document(report: FileReport) -> dict[str, object]:
     }
 
 
-def comparison_document(comparison: Comparison) -> dict[str, object]:
+def verdict_document(verdict: Verdict) -> VerdictEntry:
+    """One agreed figure."""
+    return {
+        "figure": verdict.figure,
+        "where": verdict.where,
+        "bound": verdict.bound,
+        "found": verdict.found,
+        "margin": verdict.margin,
+        "reason": verdict.reason,
+        "passed": verdict.passed,
+    }
+
+
+def comparison_document(comparison: Comparison) -> Moved:
     """One thing that moved; JSON knows no infinity."""
-    share = comparison.share if isfinite(comparison.share) else None
-    return {**vars(comparison), "share": share}
+    return {
+        "group": comparison.group,
+        "name": comparison.name,
+        "before": comparison.before,
+        "now": comparison.now,
+        "share": comparison.share if isfinite(comparison.share) else None,
+        "difference": comparison.difference,
+        "tolerance": comparison.tolerance,
+    }
 
 
 def write_junit(reports: Sequence[FileReport], path: Path) -> Path:

@@ -1,13 +1,13 @@
 """From paths to verdicts: what `simengine check` and the Python call do."""
 
 from collections.abc import Callable, Sequence
-from contextlib import ExitStack
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from simengine.errors import NoSolutionError, Problem, ScenarioError
-from simengine.results.files import written_whole
+from simengine.results.files import is_folder, is_there, written_together
 from simengine.studies.check.suite import baseline_path, suite_files
 
 if TYPE_CHECKING:
@@ -37,6 +37,8 @@ class Job:
         Whether to draw at all.
     bad_baseline_apart : bool
         Check agreed figures all the same where the baseline cannot be used.
+    before_flying : callable
+        Called before each flight.
     """
 
     store: bool = False
@@ -46,6 +48,7 @@ class Job:
     output: Path = Path("outputs")
     pictures: bool = True
     bad_baseline_apart: bool = False
+    before_flying: Callable[[], None] = lambda: None
 
 
 @dataclass(frozen=True)
@@ -108,9 +111,14 @@ def run_check(
     bad_baseline_apart : bool
         Check the agreed figures of a scenario whose baseline cannot be used all the same.
     before_flying : callable, optional
-        Called once before anything is flown.
+        Called once, when the first scenario to fly is found good.
     progress : callable, optional
         Called with the share done, 0 to 1, and the file at hand.
+
+    Returns
+    -------
+    list of FileReport
+        One for each file, in their order.
 
     Raises
     ------
@@ -119,15 +127,29 @@ def run_check(
         file is in its report.
     OutputError
         If a baseline or a picture cannot be written.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> reports = simengine.check(["scenarios/revisions/revision_a_first_hub.yaml"])
+    >>> [report.status for report in reports]
+    ['passed']
     """
     if accept and not reason.strip():
         raise ScenarioError([Problem("--accept", None, "", "needs a reason: --reason 'what was decided'")])
     if reason.strip() and not (accept or store):
         raise ScenarioError([Problem("--reason", None, "", "belongs to --accept or --store")])
     files = files_of([Path(path) for path in paths])
-    if before_flying:
-        before_flying()
-    job = Job(store, accept, " ".join(reason.split()), by.strip(), Path(output), pictures, bad_baseline_apart)
+    job = Job(
+        store,
+        accept,
+        " ".join(reason.split()),
+        by.strip(),
+        Path(output),
+        pictures,
+        bad_baseline_apart,
+        cache(before_flying or (lambda: None)),
+    )
     reports = []
     for index, path in enumerate(files):
         if progress:
@@ -140,13 +162,13 @@ def files_of(paths: Sequence[Path]) -> list[Path]:
     """Every file to check, each once, in the order given."""
     problems, files = [], []
     for path in paths:
-        found = list(suite_files(path)) if path.is_dir() else [path]
+        found = list(suite_files(path)) if is_folder(path) else [path]
         if not found:
             message = (
                 "holds no scenario with 'expect:' or a baseline; store one with: simengine check FILE --store"
             )
             problems.append(Problem(str(path), None, "", message))
-        if not path.exists():
+        if not is_there(path):
             problems.append(Problem(str(path), None, "", missing_words(path)))
         files += found
     if problems:
@@ -184,12 +206,11 @@ def checked_scenario(path: Path, job: Job) -> "tuple[Check, str]":
     from simengine.scenario import load_scenario
 
     scenario = load_scenario(path)
-    has_baseline = baseline_path(path).exists()
+    has_baseline = is_there(baseline_path(path))
     if not (scenario.record.expect or has_baseline or job.store or job.accept):
         message = "has neither 'expect:' nor a baseline: there is nothing to check"
         raise ScenarioError([Problem(str(path), None, "", message)])
     from simengine.studies.check.baseline_file import read_baseline
-    from simengine.studies.check.study import check
 
     baseline, unusable = None, ""
     try:
@@ -198,6 +219,9 @@ def checked_scenario(path: Path, job: Job) -> "tuple[Check, str]":
         if not job.bad_baseline_apart:
             raise
         unusable = str(error)
+    job.before_flying()
+    from simengine.studies.check.study import check
+
     return check(scenario, baseline), unusable
 
 
@@ -235,8 +259,7 @@ def draw(checked: "Check", path: Path, output: Path) -> tuple[Path, ...]:
 
     paths = tuple(output / f"{path.stem}.check.{form}" for form in PICTURE_FORMATS)
     refuse_folders(list(paths))
-    with ExitStack() as whole:
-        files = {place: whole.enter_context(written_whole(place)) for place in paths}
+    with written_together(paths) as files:
         write_picture(lambda: check_picture(checked), files)
     return paths
 

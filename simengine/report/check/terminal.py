@@ -1,17 +1,16 @@
 """A check on the terminal."""
 
-import sys
 from collections.abc import Sequence
+from typing import TYPE_CHECKING
 
-from rich.console import Console
 from rich.table import Table
 
-from simengine.report.cautions import caution_text, short_caution
 from simengine.report.check.run import FileReport
 from simengine.report.check.words import count, headline, moved_lines
-from simengine.report.flight.table import PLAIN_WIDTH
-from simengine.report.flight.terminal import Speaker
-from simengine.studies.check.study import Check
+from simengine.report.terminal import Speaker
+
+if TYPE_CHECKING:
+    from simengine.studies.check.study import Check
 
 WORDS = {"passed": "PASS", "failed": "FAIL", "bad_input": "BAD INPUT", "no_solution": "NO SOLUTION"}
 MOST_MOVES = 12
@@ -29,15 +28,14 @@ def print_check(reports: Sequence[FileReport], *, quiet: bool = False, verbose: 
     verbose : bool
         Everything compared and every caution too.
     """
-    console = Console(width=None if sys.stdout.isatty() else PLAIN_WIDTH, highlight=False)
-    say = Speaker(console)
+    say = Speaker()
     for report in reports:
-        print_file(console, say, report, quiet, verbose)
+        print_file(say, report, quiet, verbose)
     say.line(total(reports), style="bold")
-    say.block("CAUTION", caution_text()) if verbose else say.lines(["", short_caution()])
+    say.caution(verbose=verbose)
 
 
-def print_file(console: Console, say: Speaker, report: FileReport, quiet: bool, verbose: bool) -> None:
+def print_file(say: Speaker, report: FileReport, quiet: bool, verbose: bool) -> None:
     """One file."""
     word, style = WORDS[report.status], "" if report.status == "passed" else "bold red"
     checked = report.check
@@ -45,7 +43,7 @@ def print_file(console: Console, say: Speaker, report: FileReport, quiet: bool, 
     say.line(f"{word}  {report.path}: {told}", style=style)
     say.lines([f"  {line}" for line in report.error.splitlines()])
     if checked and checked.verdicts and (not quiet or checked.failed):
-        console.print(verdict_table(checked, only_failed=quiet))
+        say.console.print(verdict_table(checked, only_failed=quiet))
     if checked and checked.moved:
         lines = moved_lines(checked)
         shown = lines if verbose else lines[:MOST_MOVES]
@@ -61,7 +59,7 @@ def print_file(console: Console, say: Speaker, report: FileReport, quiet: bool, 
         say.line("")
 
 
-def verdict_table(checked: Check, *, only_failed: bool) -> Table:
+def verdict_table(checked: "Check", *, only_failed: bool) -> Table:
     """Agreed figures with what was found."""
     table = Table(box=None, pad_edge=True, header_style="bold")
     for heading in ("", "figure", "where", "agreed", "found", "room", "why agreed"):
@@ -87,7 +85,7 @@ def plain(words: str) -> str:
     return words.replace("[", r"\[")
 
 
-def print_details(say: Speaker, checked: Check) -> None:
+def print_details(say: Speaker, checked: "Check") -> None:
     """What was compared, how near it came, and the baseline's history."""
     if checked.baseline is None:
         return

@@ -1,13 +1,15 @@
 """What a check found, in words: for terminals, pictures, JUnit files and pytest alike."""
 
-from simengine.studies.check.baseline_comparison import EVENTS, TRACES, Comparison
-from simengine.studies.check.study import Check, Verdict
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from simengine.studies.check.baseline_comparison import Comparison
+    from simengine.studies.check.study import Check, Verdict
 
 MOST_CHANGES = 8
-FIRST = ("phase", "envelope", EVENTS, TRACES)
 
 
-def headline(checked: Check) -> str:
+def headline(checked: "Check") -> str:
     """The outcome in one line."""
     failed, moved = len(checked.failed), len(checked.moved)
     if failed:
@@ -25,7 +27,7 @@ def count(number: int, noun: str) -> str:
     return f"{number} {noun}" + ("" if number == 1 else "s")
 
 
-def verdict_line(verdict: Verdict) -> str:
+def verdict_line(verdict: "Verdict") -> str:
     """An agreed figure with what was found."""
     margin = f", {verdict.margin} of room" if verdict.margin else ""
     missed = f", missed by {verdict.margin.lstrip('-+')}" if verdict.margin else ""
@@ -34,7 +36,7 @@ def verdict_line(verdict: Verdict) -> str:
     return f"{verdict.name}: found {verdict.found}{room}{reason}"
 
 
-def verdict_report(verdict: Verdict) -> str:
+def verdict_report(verdict: "Verdict") -> str:
     """An agreed figure that fails, one thing a line."""
     lines = [
         f"FAIL  {verdict.where}: {verdict.figure}",
@@ -45,7 +47,7 @@ def verdict_report(verdict: Verdict) -> str:
     return "\n".join([*lines, *([f"why agreed: {verdict.reason}"] if verdict.reason else [])])
 
 
-def moved_line(comparison: Comparison) -> str:
+def moved_line(comparison: "Comparison") -> str:
     """What moved, from what to what, against what is allowed."""
     change = f"{comparison.before} -> {comparison.now}" if comparison.before else comparison.now
     apart = ""
@@ -54,19 +56,21 @@ def moved_line(comparison: Comparison) -> str:
     return f"{comparison.group}: {comparison.name}: {change}{apart}"
 
 
-def moved_lines(checked: Check) -> list[str]:
+def moved_lines(checked: "Check") -> list[str]:
     """What moved since the baseline, and what was changed, largest change of its kind first."""
     moved = sorted(checked.moved, key=lambda c: (rank(c), -c.share))
     lines = [f"moved: {moved_line(comparison)}" for comparison in moved]
     return [*change_lines(checked), *lines] if moved else []
 
 
-def rank(comparison: Comparison) -> int:
+def rank(comparison: "Comparison") -> int:
     """Figures first, traces last."""
-    return FIRST.index(comparison.group.split()[0])
+    from simengine.studies.check.baseline_comparison import EVENTS, TRACES
+
+    return ("phase", "envelope", EVENTS, TRACES).index(comparison.group.split()[0])
 
 
-def change_lines(checked: Check) -> list[str]:
+def change_lines(checked: "Check") -> list[str]:
     """What differs in the scenario and the program since the baseline was stored."""
     if not checked.changes:
         return ["changed since the baseline: nothing in the scenario or the program's version"]

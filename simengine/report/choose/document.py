@@ -1,16 +1,16 @@
 """The figures of a choice as one document of stable keys."""
 
-from typing import Any
 
 import xarray
 
 from simengine.report.cautions import caution_list
 from simengine.report.choose.text import choose_conclusion, feasible
+from simengine.report.document_shapes import ChooseDocument
 from simengine.report.envelope.document import plain
 from simengine.report.flight.table import DOCUMENT_VERSION, sentences
 
 
-def choose_json(dataset: xarray.Dataset) -> dict[str, Any]:
+def choose_json(dataset: xarray.Dataset) -> ChooseDocument:
     """Answer, options, relaxations, shim table; `null` for what is not known.
 
     Keys are the names of the result file; `units` tells the unit of each. Lists run along the

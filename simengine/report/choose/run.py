@@ -1,14 +1,10 @@
 """From a scenario file to a choice's files: what the command and the Python call do."""
 
 from collections.abc import Callable
-from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked, write_all
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked
+from simengine.report.study_files import Drawers, write_study
 
 
 def run_choose(
@@ -46,11 +42,23 @@ def run_choose(
     progress : callable, optional
         Called now and then with the share done, 0 to 1, and what is being done.
 
+    Returns
+    -------
+    Outcome
+        `dataset`, what was computed, and `paths`, the files written.
+
     Raises
     ------
     ScenarioError, OutputError
         Nothing is written in the first case. That no choice meets the targets is no error: the attribute
         `feasible` says it.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> choice = simengine.choose("scenarios/choose_spring.yaml", pictures=False)
+    >>> choice.dataset.attrs["feasible"]
+    'yes'
     """
     from simengine.scenario.references import reference_stem, reference_to
 
@@ -67,12 +75,9 @@ def run_choose(
         before_computing()
     dataset = choose(scenario, springs=offered, workers=workers, progress=progress, command=command)
     stem = reference_stem(chosen)
-    drawn: dict[str, Callable[[], Figure]] = {}
+    drawers: Drawers = {}
     if pictures:
         from simengine.report.choose.pictures import choose_drawers
 
-        drawn = {
-            f"{stem}.choose.{name}": partial(draw, dataset) for name, draw in choose_drawers(dataset).items()
-        }
-    paths = write_all(dataset, Path(output) / f"{stem}.choose.nc", drawn)
-    return Outcome(dataset, tuple(paths))
+        drawers = choose_drawers(dataset)
+    return write_study(dataset, output, f"{stem}.choose", drawers, f"{stem}.choose")

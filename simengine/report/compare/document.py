@@ -1,25 +1,22 @@
 """A comparison as one document of stable keys."""
 
-from typing import Any
 
 import xarray
 
 from simengine.report.cautions import caution_list
 from simengine.report.compare.facts import Row, case_names, change_facts, event_rows, figure_rows
 from simengine.report.compare.text import compare_conclusion
+from simengine.report.document_shapes import Case, CompareDocument, FigureRow
 from simengine.report.flight.table import DOCUMENT_VERSION, finite
-from simengine.results.compare_catalogue import STUDY_NAME
 from simengine.results.tolerances import difference_tolerance
 
-CASE_KEYS = ("file", "title", "scenario_sha256", "fidelity", "outcome", "hub_kind", "version")
 
-
-def compare_json(dataset: xarray.Dataset) -> dict[str, Any]:
+def compare_json(dataset: xarray.Dataset) -> CompareDocument:
     """Changes, figures, events; `null` for what did not happen. Lists run along `cases`."""
     relative = [float(value) for value in dataset["case_relative_tolerance"].values]
     return {
         "simengine_result": DOCUMENT_VERSION,
-        "study": STUDY_NAME,
+        "study": "compare",
         "title": dataset.attrs["title"],
         "source": dataset.attrs.get("source", ""),
         "cases": [case_json(dataset, case) for case in range(dataset.sizes["case"])],
@@ -53,14 +50,26 @@ def compare_json(dataset: xarray.Dataset) -> dict[str, Any]:
     }
 
 
-def case_json(dataset: xarray.Dataset, case: int) -> dict[str, Any]:
+def case_json(dataset: xarray.Dataset, case: int) -> Case:
     """What one case is."""
-    own = {key: str(dataset[f"case_{key}"].values[case]) for key in CASE_KEYS}
-    tolerance = float(dataset["case_relative_tolerance"].values[case])
-    return {"name": case_names(dataset)[case], **own, "relative_tolerance": tolerance}
+
+    def own(key: str) -> str:
+        return str(dataset[f"case_{key}"].values[case])
+
+    return {
+        "name": case_names(dataset)[case],
+        "file": own("file"),
+        "title": own("title"),
+        "scenario_sha256": own("scenario_sha256"),
+        "fidelity": own("fidelity"),
+        "outcome": own("outcome"),
+        "hub_kind": own("hub_kind"),
+        "version": own("version"),
+        "relative_tolerance": float(dataset["case_relative_tolerance"].values[case]),
+    }
 
 
-def figure_json(dataset: xarray.Dataset, row: Row, relative: list[float]) -> dict[str, Any]:
+def figure_json(dataset: xarray.Dataset, row: Row, relative: list[float]) -> FigureRow:
     """One figure in every case."""
     return {
         "figure": row.name,

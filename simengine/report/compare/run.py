@@ -1,14 +1,10 @@
 """From scenario files and results to the files of a comparison."""
 
 from collections.abc import Callable, Sequence
-from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
 
-from simengine.report.outputs import DEFAULT_FOLDER, Outcome, write_all
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
+from simengine.report.outputs import DEFAULT_FOLDER, Outcome
+from simengine.report.study_files import Drawers, write_study
 
 NAMED = 2  # cases that a file's name tells; of more only how many
 
@@ -49,16 +45,31 @@ def run_compare(
     progress : callable, optional
         Called now and then with the share done, 0 to 1, and what is being done.
 
+    Returns
+    -------
+    Outcome
+        `dataset`, what was computed, and `paths`, the files written.
+
     Raises
     ------
     ScenarioError, NoSolutionError, OutputError
         Nothing is written in the first two cases.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> comparison = simengine.compare(["scenarios/two_stop_or_fixed.yaml"], pictures=False)
+    >>> str(comparison.dataset["case"].values[0])
+    'two_stop_or_fixed'
     """
-    from simengine.studies.compare.study import compare
+    from simengine.studies.compare.cases import read_cases
 
     named = [str(reference) for reference in references]
-    dataset = compare(
-        named,
+    cases = read_cases(named)  # before the study: bad input is told at once, not after heavy imports
+    from simengine.studies.compare.study import compare_cases
+
+    dataset = compare_cases(
+        cases,
         fidelity=fidelity,
         envelope=envelope,
         unlike=unlike,
@@ -66,13 +77,13 @@ def run_compare(
         before_flying=before_flying,
         progress=progress,
     )
-    drawn: dict[str, Callable[[], Figure]] = {}
+    drawers: Drawers = {}
     stem = compare_stem(named)
     if pictures:
         from simengine.report.compare.pictures import COMPARE_DRAWERS
 
-        drawn = {f"{stem}.{name}": partial(draw, dataset) for name, draw in COMPARE_DRAWERS.items()}
-    return Outcome(dataset, tuple(write_all(dataset, Path(output) / f"{stem}.nc", drawn)))
+        drawers = COMPARE_DRAWERS
+    return write_study(dataset, output, stem, drawers, stem)
 
 
 def compare_stem(references: Sequence[str]) -> str:

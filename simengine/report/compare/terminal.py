@@ -1,16 +1,11 @@
 """A comparison on the terminal: what was changed, the answer, the tables, the caution."""
 
-import sys
-
 import xarray
-from rich.console import Console
 
-from simengine.report.cautions import caution_text, short_caution
 from simengine.report.compare.facts import case_names
 from simengine.report.compare.table import event_tables, figure_tables
 from simengine.report.compare.text import change_lines, compare_sentences
-from simengine.report.flight.table import PLAIN_WIDTH
-from simengine.report.flight.terminal import Speaker
+from simengine.report.terminal import Speaker
 
 LEGEND = (
     "▲ better  ▼ worse, everything else equal;  = the same within the errors of both solvers;  "
@@ -20,24 +15,20 @@ LEGEND = (
 
 def print_comparison(dataset: xarray.Dataset, *, quiet: bool = False, verbose: bool = False) -> None:
     """Print a comparison to standard output; the caution is always part of it."""
-    console = Console(width=None if sys.stdout.isatty() else PLAIN_WIDTH, highlight=False)
-    say = Speaker(console)
+    say = Speaker()
     say.line(str(dataset.attrs.get("title", "")), style="bold")
     say.block("What was changed:", "\n".join(change_lines(dataset)))
     say.line("")
-    for sentence in compare_sentences(dataset):
-        mark, style = ("!! ", "bold red") if sentence.warns else ("", "")
-        say.line(mark + sentence.words, style=style)
+    say.sentences(compare_sentences(dataset))
     if not quiet:
         say.line("")
-        for table in (*figure_tables(dataset), *event_tables(dataset)):
-            console.print(table)
+        say.tables((*figure_tables(dataset), *event_tables(dataset)))
         say.line(LEGEND)
         say.block("Limits of the model that were met:", limit_text(dataset))
     if verbose:
         say.block("How it was compared:", f"{dataset.attrs['alignment']}\n{dataset.attrs['sameness']}")
         say.block("Cases:", case_text(dataset))
-    say.block("CAUTION", caution_text()) if verbose else say.lines(["", short_caution()])
+    say.caution(verbose=verbose)
 
 
 def limit_text(dataset: xarray.Dataset) -> str:

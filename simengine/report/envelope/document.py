@@ -6,6 +6,7 @@ import numpy as np
 import xarray
 
 from simengine.report.cautions import caution_list
+from simengine.report.document_shapes import Change, EnvelopeDocument
 from simengine.report.envelope.facts import own, ranked_changes
 from simengine.report.envelope.text import envelope_conclusion
 from simengine.report.facts import moves_by_itself
@@ -15,7 +16,7 @@ LEFT_TO_THE_FILE = ("map_", "sweep_", "budget_", "change_")  # too long for a do
 POINT = ("temperature_offset", "mass", "bar")
 
 
-def envelope_json(dataset: xarray.Dataset) -> dict[str, Any]:
+def envelope_json(dataset: xarray.Dataset) -> EnvelopeDocument:
     """Answer, ceilings, figures by height, changes; `null` for what does not happen.
 
     Keys are the names of the result file; `units` tells the unit of each. Lists run along the
@@ -46,7 +47,7 @@ def envelope_json(dataset: xarray.Dataset) -> dict[str, Any]:
     }
 
 
-def changes_json(dataset: xarray.Dataset) -> list[dict[str, Any]]:
+def changes_json(dataset: xarray.Dataset) -> list[Change]:
     """Every change, best first."""
     return [
         {

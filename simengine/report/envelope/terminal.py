@@ -1,42 +1,33 @@
 """An envelope on the terminal: the answer, the tables, the balances, the caution."""
 
-import sys
-
 import xarray
-from rich.console import Console
 
-from simengine.report.cautions import caution_text, short_caution
 from simengine.report.envelope.facts import own
 from simengine.report.envelope.table import envelope_tables
 from simengine.report.envelope.text import envelope_sentences
 from simengine.report.facts import moves_by_itself
-from simengine.report.flight.table import PLAIN_WIDTH
-from simengine.report.flight.terminal import Speaker
+from simengine.report.terminal import Speaker
 
 QUESTION = "Does the shift finish below the full-throttle rpm at every height?"
 
 
 def print_envelope(dataset: xarray.Dataset, *, quiet: bool = False, verbose: bool = False) -> None:
     """Print an envelope to standard output; the caution is always part of it."""
-    console = Console(width=None if sys.stdout.isatty() else PLAIN_WIDTH, highlight=False)
-    say = Speaker(console)
+    say = Speaker()
     say.line(str(dataset.attrs.get("title", "")), style="bold")
     if moves_by_itself(dataset):
         say.line(QUESTION)
-    for sentence in envelope_sentences(dataset):
-        mark, style = ("!! ", "bold red") if sentence.warns else ("", "")
-        say.line(mark + sentence.words, style=style)
+    say.sentences(envelope_sentences(dataset))
     if not quiet:
         say.line("")
-        for table in envelope_tables(dataset):
-            console.print(table)
+        say.tables(envelope_tables(dataset))
         say.block("The shift ceiling in words:", ceiling_text(dataset))
         say.block("Balances of rotor and blades:", dataset.attrs.get("balances", ""))
         say.block("Limits of the model that were met:", dataset.attrs.get("model_limits", ""))
     if verbose:
         say.block("Defaults used:", dataset.attrs.get("defaults_used", ""))
         say.block("Run:", run_text(dataset))
-    say.block("CAUTION", caution_text()) if verbose else say.lines(["", short_caution()])
+    say.caution(verbose=verbose)
 
 
 def ceiling_text(dataset: xarray.Dataset) -> str:

@@ -1,6 +1,5 @@
 """Figures of a flight, phase by phase: for the terminal, and as one stable document."""
 
-import io
 from collections.abc import Callable, Sequence
 from math import isfinite
 from typing import Any
@@ -8,17 +7,16 @@ from typing import Any
 import numpy as np
 import xarray
 from rich import box
-from rich.console import Console
 from rich.markup import escape
 from rich.table import Table
 
 from simengine.report.cautions import caution_list
+from simengine.report.document_shapes import Event, FlightDocument
 from simengine.report.facts import PhaseFacts, event_facts, moves_by_itself, phase_facts, time_words
 from simengine.report.flight.conclusion import flight_conclusion
 from simengine.results.catalogue import PHASES, SETUP, PitchState, Variable
 
 NOTHING = "–"  # not asked for in this phase
-PLAIN_WIDTH = 118  # columns, where no terminal says otherwise
 DOCUMENT_VERSION = 1
 
 Cell = Callable[[PhaseFacts], str]
@@ -31,16 +29,6 @@ def flight_table(dataset: xarray.Dataset) -> list[Table]:
     if moves_by_itself(dataset):
         tables.insert(0, shift_table(phases))
     return tables
-
-
-def flight_text(dataset: xarray.Dataset, width: int = PLAIN_WIDTH) -> str:
-    """The same tables as plain text, without colour."""
-    text = io.StringIO()
-    console = Console(file=text, width=width, color_system=None, force_terminal=False)
-    for table in flight_table(dataset):
-        console.print(table)
-    lines = [line.rstrip() for line in text.getvalue().splitlines()]
-    return "\n".join([*lines, *outcome_lines(dataset), ""])
 
 
 def outcome_lines(dataset: xarray.Dataset) -> list[str]:
@@ -129,7 +117,7 @@ def blades_cell(phase: PhaseFacts) -> str:
     return str(phase.final_pitch_state)
 
 
-def summary_json(dataset: xarray.Dataset) -> dict[str, Any]:
+def summary_json(dataset: xarray.Dataset) -> FlightDocument:
     """The figures as one document of stable keys; `null` for what did not happen.
 
     Keys are the names of the result file; `units` tells the unit of each.
@@ -139,7 +127,7 @@ def summary_json(dataset: xarray.Dataset) -> dict[str, Any]:
         {variable.name: plain(dataset, variable, row) for variable in PHASES}
         for row in range(dataset.sizes["phase"])
     ]
-    events = [
+    events: list[Event] = [
         {
             "event_time": event.time,
             "event_kind": str(event.kind),

@@ -1,15 +1,12 @@
 """A result on the terminal."""
 
-import sys
-
 import xarray
-from rich.console import Console
 
-from simengine.report.cautions import caution_text, short_caution
 from simengine.report.facts import event_facts
 from simengine.report.flight.conclusion import conclusion_sentences
 from simengine.report.flight.event_marks import clock
-from simengine.report.flight.table import PLAIN_WIDTH, flight_table, outcome_lines
+from simengine.report.flight.table import flight_table, outcome_lines
+from simengine.report.terminal import Speaker
 
 
 def print_flight(dataset: xarray.Dataset, *, quiet: bool = False, verbose: bool = False) -> None:
@@ -17,17 +14,12 @@ def print_flight(dataset: xarray.Dataset, *, quiet: bool = False, verbose: bool 
 
     Colour only on a terminal, and not with NO_COLOR; piped text is not cut to a terminal's width.
     """
-    console = Console(width=None if sys.stdout.isatty() else PLAIN_WIDTH, highlight=False)
-    say = Speaker(console)
+    say = Speaker()
     say.line(str(dataset.attrs.get("title", "")), style="bold")
-    for sentence in conclusion_sentences(dataset):
-        say.line(
-            ("!! " if sentence.warns else "") + sentence.words, style="bold red" if sentence.warns else ""
-        )
+    say.sentences(conclusion_sentences(dataset))
     if not quiet:
         say.line("")
-        for table in flight_table(dataset):
-            console.print(table)
+        say.tables(flight_table(dataset))
         say.lines(outcome_lines(dataset))
         say.block("Limits of the model that were met:", dataset.attrs.get("model_limits", ""))
     if verbose:
@@ -37,28 +29,7 @@ def print_flight(dataset: xarray.Dataset, *, quiet: bool = False, verbose: bool 
         say.block("Inputs with origin or uncertainty:", dataset.attrs.get("inputs_marked", ""))
         say.block("Defaults used:", dataset.attrs.get("defaults_used", ""))
         say.block("Run:", run_text(dataset))
-    say.block("CAUTION", caution_text()) if verbose else say.lines(["", short_caution()])
-
-
-class Speaker:
-    """Prints lines as they are, without reading markup into them."""
-
-    def __init__(self, console: Console) -> None:
-        self.console = console
-
-    def line(self, words: str, style: str = "") -> None:
-        """One line."""
-        self.console.print(words, style=style, markup=False)
-
-    def lines(self, lines: list[str]) -> None:
-        """Several lines."""
-        for words in lines:
-            self.line(words)
-
-    def block(self, heading: str, text: str) -> None:
-        """A heading and lines under it; nothing if there are none."""
-        if text:
-            self.lines(["", heading, *(f"  {words}" for words in text.splitlines())])
+    say.caution(verbose=verbose)
 
 
 def all_event_lines(dataset: xarray.Dataset) -> list[str]:

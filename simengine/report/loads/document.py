@@ -1,11 +1,11 @@
 """Load figures as one document of stable keys; cautions, yardsticks and what was not checked always in it."""
 
 from math import isfinite
-from typing import Any
 
 import xarray
 
 from simengine.report.cautions import caution_list
+from simengine.report.document_shapes import LoadsDocument
 from simengine.report.envelope.document import plain
 from simengine.report.facts import number
 from simengine.report.flight.table import DOCUMENT_VERSION, sentences
@@ -25,7 +25,7 @@ CURVES = (
 )  # too long for a document; in the NetCDF file
 
 
-def loads_json(dataset: xarray.Dataset) -> dict[str, Any]:
+def loads_json(dataset: xarray.Dataset) -> LoadsDocument:
     """Conclusion and every figure under the names of the result file; `null` for what is not known.
 
     Lists run along the dimensions that `dimensions` names, outermost first.

@@ -1,16 +1,15 @@
 """From a scenario file to load figures on disk: what `simengine loads` and the Python call do."""
 
 from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked, write_all
+from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked
+from simengine.report.study_files import Drawers, write_study
 from simengine.scenario.references import reference_stem, reference_to
 
 if TYPE_CHECKING:
     import xarray
-    from matplotlib.figure import Figure
 
 
 def run_loads(
@@ -42,20 +41,32 @@ def run_loads(
     progress : callable, optional
         Called now and then with the share done, 0 to 1, and what is being done.
 
+    Returns
+    -------
+    Outcome
+        `dataset`, what was computed, and `paths`, the files written.
+
     Raises
     ------
     ScenarioError, NoSolutionError, OutputError
         Nothing is written in the first two cases.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> loads = simengine.loads("scenarios/loads_and_failures.yaml", pictures=False)
+    >>> loads.paths[0].name
+    'loads_and_failures.loads.nc'
     """
     chosen = reference_to(scenario_path, variant)
     dataset = loads_of(chosen, command, before_computing, progress)
     stem = reference_stem(chosen)
-    drawn: dict[str, Callable[[], Figure]] = {}
+    drawers: Drawers = {}
     if pictures:
         from simengine.report.loads.pictures import loads_drawers
 
-        drawn = {f"{stem}.{name}": partial(draw, dataset) for name, draw in loads_drawers(dataset).items()}
-    return Outcome(dataset, tuple(write_all(dataset, Path(output) / f"{stem}.loads.nc", drawn)))
+        drawers = loads_drawers(dataset)
+    return write_study(dataset, output, f"{stem}.loads", drawers, stem)
 
 
 def loads_of(

@@ -1,10 +1,10 @@
 """The figures of a route as one document of stable keys."""
 
-from typing import Any
 
 import xarray
 
 from simengine.report.cautions import caution_list
+from simengine.report.document_shapes import RouteDocument
 from simengine.report.envelope.document import plain
 from simengine.report.flight.table import DOCUMENT_VERSION, sentences
 from simengine.report.route.text import possible, route_conclusion
@@ -13,7 +13,7 @@ from simengine.results.route_catalogue import FLOWN, INPUTS, LEGS, SCALARS, SHAR
 TOLD = (*LEGS, *FLOWN, *TRIPS, *INPUTS, *SHARES, *SCALARS)
 
 
-def route_json(dataset: xarray.Dataset) -> dict[str, Any]:
+def route_json(dataset: xarray.Dataset) -> RouteDocument:
     """Answer and figures by leg, hub and input; `null` for what does not happen.
 
     Keys are the names of the result file; `units` tells the unit of each, `dimensions` along what its lists

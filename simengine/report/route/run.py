@@ -5,6 +5,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from simengine.execution.where import Where
 from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked, write_all
 
 if TYPE_CHECKING:
@@ -18,12 +19,17 @@ def run_route(
     *,
     variant: str | None = None,
     samples: int | None = None,
+    workers: int | None = None,
+    processes: bool = False,
+    scheduler: str | None = None,
     command: str = "",
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
     progress: Callable[[float, str], None] | None = None,
 ) -> Outcome:
     """Load a scenario, fly its route with its own hub and others, write it.
+
+    A study that was killed goes on where it was when the same is asked again.
 
     Parameters
     ----------
@@ -35,6 +41,9 @@ def run_route(
         Name of one of the file's variants, to fly instead of the file itself.
     samples : int, optional
         Draws of the uncertain inputs, instead of the scenario's own number; 0 for none.
+    workers, processes, scheduler
+        As in `simengine.execution.where.Where`: how many threads, or processes, or which cluster. The numbers
+        do not depend on it.
     command : str
         What the user typed, for the file's history.
     pictures : bool
@@ -51,17 +60,31 @@ def run_route(
 
     Raises
     ------
-    ScenarioError, OutputError
+    ScenarioError, OutputError, ExecutionError
         Nothing is written in the first case.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> route = simengine.route("scenarios/triangle.yaml", samples=0, pictures=False)
+    >>> route.paths[0].name
+    'triangle.route.nc'
     """
     from simengine.scenario.references import reference_stem, reference_to
 
     chosen = reference_to(scenario_path, variant)
+    where = Where(workers, processes, scheduler)
     scenario = checked(chosen, before_computing)
+    where.ready()
+    from simengine.execution.store import kept_beside
     from simengine.studies.route.study import route
 
-    dataset = route(scenario, samples=samples, progress=progress, command=command)
-    paths = write_route(dataset, output, reference_stem(chosen), pictures=pictures)
+    stem = reference_stem(chosen)
+    with kept_beside(Path(output) / f"{stem}.route.nc") as store:
+        dataset = route(
+            scenario, samples=samples, store=store, where=where, progress=progress, command=command
+        )
+        paths = write_route(dataset, output, stem, pictures=pictures)
     return Outcome(dataset, tuple(paths))
 
 

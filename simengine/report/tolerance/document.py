@@ -1,10 +1,10 @@
 """The figures of a tolerance study as one document of stable keys."""
 
-from typing import Any
 
 import xarray
 
 from simengine.report.cautions import caution_list
+from simengine.report.document_shapes import ToleranceDocument
 from simengine.report.envelope.document import plain
 from simengine.report.flight.table import DOCUMENT_VERSION, sentences
 from simengine.report.tolerance.text import tolerance_conclusion
@@ -12,7 +12,7 @@ from simengine.report.tolerance.text import tolerance_conclusion
 LEFT_TO_THE_FILE = ("_edges", "_histogram")  # too long for a document; in the NetCDF file
 
 
-def tolerance_json(dataset: xarray.Dataset) -> dict[str, Any]:
+def tolerance_json(dataset: xarray.Dataset) -> ToleranceDocument:
     """Answer, yields, contributions, scatter; `null` for what is not known.
 
     Keys are the names of the result file; `units` tells the unit of each. Lists run along the

@@ -1,11 +1,11 @@
 """From a scenario file to a tolerance study's files: what the command and the Python call do."""
 
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import ExitStack
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from simengine.execution.where import Where
 from simengine.report.outputs import (
     DEFAULT_FOLDER,
     PICTURE_FORMATS,
@@ -14,16 +14,17 @@ from simengine.report.outputs import (
     refuse_folders,
     write_picture,
 )
-from simengine.results.files import written_whole
+from simengine.results.files import written_together
 
 if TYPE_CHECKING:
     import xarray
     from matplotlib.figure import Figure
 
+    from simengine.execution.store import Store
     from simengine.results.tolerance_file import HubColumn, HubRows
     from simengine.scenario import Scenario
     from simengine.studies.tolerance.inputs import Input
-    from simengine.studies.tolerance.parts import Part, PartStore
+    from simengine.studies.tolerance.parts import Part
     from simengine.studies.tolerance.study import Question
 
 
@@ -36,6 +37,8 @@ def run_tolerance(
     seed: int | None = None,
     hubs: str | Path | None = None,
     workers: int | None = None,
+    processes: bool = False,
+    scheduler: str | None = None,
     command: str = "",
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
@@ -57,8 +60,9 @@ def run_tolerance(
         Instead of the scenario's own: 2 to 10,000,000, and 0 or above.
     hubs : path, optional
         A csv file of measured hubs; then nothing is drawn.
-    workers : int, optional
-        Threads; all cores where left out. The numbers do not depend on it.
+    workers, processes, scheduler
+        As in `simengine.execution.where.Where`: how many threads, or processes, or which cluster. The numbers
+        do not depend on it.
     command : str
         What the user typed, for the file's history.
     pictures : bool
@@ -75,32 +79,34 @@ def run_tolerance(
 
     Raises
     ------
-    ScenarioError, OutputError
+    ScenarioError, OutputError, ExecutionError
         Nothing is written in the first case. The second also while another run of the same study is at
         work in the same folder.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> batch = simengine.tolerance("scenarios/batch_of_hubs.yaml", samples=64, pictures=False)
+    >>> batch.paths[0].name
+    'batch_of_hubs.tolerance.nc'
     """
     from simengine.scenario.references import reference_stem, reference_to
 
     chosen = reference_to(scenario_path, variant)
     scenario = checked(chosen, None)
     question = asked(scenario, samples, seed, hubs, workers, command)
+    where = Where(workers, processes, scheduler)
+    where.ready()
     if before_computing:
         before_computing()
-    from simengine.studies.tolerance.lock import alone_in
-    from simengine.studies.tolerance.parts import PartStore, plan_digest
+    from simengine.execution.store import kept_beside
     from simengine.studies.tolerance.study import tolerance
 
     stem = reference_stem(chosen)
     data = Path(output) / f"{stem}.tolerance.nc"
-    digest = plan_digest(
-        scenario.text, question.samples, question.seed, question.hubs.digest if question.hubs else ""
-    )
-    folder = data.with_name(f".{data.name}.parts")
-    with alone_in(folder):
-        store = PartStore(folder, digest)
-        dataset = tolerance(question, store, progress)
+    with kept_beside(data) as store:
+        dataset = tolerance(question, store, where, progress)
         paths = write_tolerance(dataset, question, store, data, pictures=pictures)
-        store.remove()
     if question.hubs is not None:
         from simengine.results.netcdf import read_netcdf
 
@@ -130,7 +136,7 @@ def asked(
     measured = read_hubs(Path(hubs), scenario.record) if hubs is not None else None
     drawn = block.samples if samples is None else samples
     count = len(measured.names) if measured else drawn
-    return Question(scenario, count, block.seed if seed is None else seed, measured, workers, command)
+    return Question(scenario, count, block.seed if seed is None else seed, measured, command)
 
 
 def refuse_numbers(scenario: "Scenario", given: "Mapping[str, int | None]") -> None:
@@ -159,9 +165,10 @@ def refuse_numbers(scenario: "Scenario", given: "Mapping[str, int | None]") -> N
 
 
 def write_tolerance(
-    dataset: "xarray.Dataset", question: "Question", store: "PartStore", data: Path, *, pictures: bool = True
+    dataset: "xarray.Dataset", question: "Question", store: "Store", data: Path, *, pictures: bool = True
 ) -> list[Path]:
     """Write the study with all its hubs and its pictures; returns the paths."""
+    from simengine.results.netcdf import library_errors_told
     from simengine.results.tolerance_file import append_hubs, write_summary
 
     drawn = drawers(dataset) if pictures else {}
@@ -169,13 +176,13 @@ def write_tolerance(
     files = {name: [data.with_name(f"{stem}.{name}.{form}") for form in PICTURE_FORMATS] for name in drawn}
     paths = [data, *(path for pair in files.values() for path in pair)]
     refuse_folders(paths)
-    with ExitStack() as whole:
+    with written_together(paths) as temporary:
         for name, draw in drawn.items():
-            write_picture(draw, {path: whole.enter_context(written_whole(path)) for path in files[name]})
-        temporary = whole.enter_context(written_whole(data))
-        write_summary(dataset, temporary)
-        columns, rows = hub_columns(question), hub_rows(question, store)
-        append_hubs(temporary, columns, rows, question.hubs is not None)
+            write_picture(draw, {path: temporary[path] for path in files[name]})
+        with library_errors_told():
+            write_summary(dataset, temporary[data])
+            columns, rows = hub_columns(question), hub_rows(question, store)
+            append_hubs(temporary[data], columns, rows, question.hubs is not None)
     return paths
 
 
@@ -207,9 +214,11 @@ def hub_columns(question: "Question") -> "list[HubColumn]":
     return columns
 
 
-def hub_rows(question: "Question", store: "PartStore") -> "Iterator[HubRows]":
+def hub_rows(question: "Question", store: "Store") -> "Iterator[HubRows]":
     """Single hubs, part by part."""
-    for part in store.parts(question.samples):
+    from simengine.studies.tolerance.parts import parts_of
+
+    for part in parts_of(store, question.samples):
         yield rows_of(part, question)
 
 

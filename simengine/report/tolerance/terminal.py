@@ -1,13 +1,8 @@
 """A tolerance study on the terminal: the answer, the tables, the caution."""
 
-import sys
-
 import xarray
-from rich.console import Console
 
-from simengine.report.cautions import caution_text, short_caution
-from simengine.report.flight.table import PLAIN_WIDTH
-from simengine.report.flight.terminal import Speaker
+from simengine.report.terminal import Speaker
 from simengine.report.tolerance.table import tolerance_tables
 from simengine.report.tolerance.text import measured, tolerance_sentences
 
@@ -16,17 +11,13 @@ QUESTION = "Of the hubs built to this drawing, how many shift within the limits?
 
 def print_tolerance(dataset: xarray.Dataset, *, quiet: bool = False, verbose: bool = False) -> None:
     """Print a study to standard output; the caution is always part of it."""
-    console = Console(width=None if sys.stdout.isatty() else PLAIN_WIDTH, highlight=False)
-    say = Speaker(console)
+    say = Speaker()
     say.line(str(dataset.attrs.get("title", "")), style="bold")
     say.line("Do the measured hubs shift within the limits?" if measured(dataset) else QUESTION)
-    for sentence in tolerance_sentences(dataset):
-        mark, style = ("!! ", "bold red") if sentence.warns else ("", "")
-        say.line(mark + sentence.words, style=style)
+    say.sentences(tolerance_sentences(dataset))
     if not quiet:
         say.line("")
-        for each in tolerance_tables(dataset):
-            console.print(each)
+        say.tables(tolerance_tables(dataset))
         if "usual, no source" in dataset["input_origin"].values:
             say.line("usual: tolerances of small-series parts, common practice, no source")
         say.block(
@@ -36,7 +27,7 @@ def print_tolerance(dataset: xarray.Dataset, *, quiet: bool = False, verbose: bo
     if verbose:
         say.block("Defaults used:", str(dataset.attrs.get("defaults_used", "")))
         say.block("Run:", run_words(dataset))
-    say.block("CAUTION", caution_text()) if verbose else say.lines(["", short_caution()])
+    say.caution(verbose=verbose)
 
 
 def run_words(dataset: xarray.Dataset) -> str:

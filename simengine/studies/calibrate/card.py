@@ -7,7 +7,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simengine.results import card_catalogue as catalogue
-from simengine.results.records import Provenance
 from simengine.results.study_dataset import study_dataset
 from simengine.scenario import Scenario
 from simengine.scenario.variation import COVERAGE_FACTOR
@@ -16,6 +15,7 @@ from simengine.studies.calibrate.fit import jacobian_of
 from simengine.studies.calibrate.parameters import Parameter, changes, parameters_of, prior_of
 from simengine.studies.calibrate.subject import subject_of, varied_if_possible
 from simengine.studies.envelope.study import setup_of
+from simengine.studies.provenance import study_provenance
 
 if TYPE_CHECKING:
     import xarray
@@ -79,7 +79,7 @@ def card(
         item_values(items, values, bands)
         | {"engine_rpm_limit": base.machine.speed_limit, "card_altitude": height},
         {"band_basis": basis(scenario, parameters)},
-        provenance_of(scenario, command),
+        study_provenance(scenario, "card", "card computed", SOLVER, relative_tolerance=1e-9, command=command),
         setup_of(base.machine, record),
     )
 
@@ -130,22 +130,4 @@ def basis(scenario: Scenario, parameters: tuple[Parameter, ...]) -> str:
         parts.append(f"usual uncertainties, nothing typed or measured, for: {', '.join(usual)}")
     return (
         "Bands hold 95 % if the model is right: " + "; ".join(parts or ["the +- typed in the scenario"]) + "."
-    )
-
-
-def provenance_of(scenario: Scenario, command: str) -> Provenance:
-    """Where the result comes from."""
-    record = scenario.record
-    return Provenance(
-        title=record.title,
-        note=record.note,
-        scenario_text=scenario.text,
-        outcome="card computed",
-        fidelity="steady",
-        solver=SOLVER,
-        relative_tolerance=1e-9,
-        steps=0,
-        rejected_steps=0,
-        command=command or "simengine.card",
-        defaults_used=scenario.defaults,
     )

@@ -6,12 +6,13 @@ J the Jacobian of the scaled readings (Gauss and Laplace; GUM JCGM 100:2008 5.1.
 """
 
 from collections.abc import Callable
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
+
+from simengine.execution.where import on_threads
 
 Array = NDArray[np.float64]
 Model = Callable[[Array], Array]
@@ -22,7 +23,6 @@ NEAR = 1e-3  # where the search hands over to steps with a Jacobian that is kept
 FINE, COARSE = 1e-9, 2e-2  # of the last step, in deviations of the prior
 CONTRADICTION = 4.0  # deviations beyond which a reading and the fit of the others exclude each other
 ROUNDS = 25  # of a search with a Jacobian that is kept
-WORKERS = 2
 
 
 @dataclass(frozen=True)
@@ -113,8 +113,7 @@ def jacobian_of(model: Model, prior: Prior, scaled: Array, here: Array | None = 
     central = here is None
     ways = (1.0, -1.0) if central else (1.0,)
     moves = [(place, way) for way in ways for place in range(scaled.size)]
-    with ThreadPoolExecutor(WORKERS) as pool:
-        found = np.array(list(pool.map(lambda move: at(*move), moves)))
+    found = np.array(on_threads(lambda move: at(*move), moves))
     up = found[: scaled.size]
     middle = here if here is not None else np.full(up.shape[1:], np.nan)
     slopes = (up - found[scaled.size :]) / (2.0 * STEP) if central else (up - middle) / STEP

@@ -1,7 +1,6 @@
 """Fit a scenario to a maker's readings; say what is known then, what is not, and what to measure next."""
 
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,13 +9,13 @@ from numpy.typing import NDArray
 
 from simengine import units
 from simengine.errors import NoSolutionError, Problem, ScenarioError
+from simengine.execution.where import on_threads
 from simengine.scenario import Scenario, records
 from simengine.scenario.quantities import in_rpm
 from simengine.scenario.readings import Reading
 from simengine.scenario.variation import COVERAGE_FACTOR
 from simengine.studies.calibrate.candidates import candidates
 from simengine.studies.calibrate.fit import (
-    WORKERS,
     Data,
     Fit,
     Prior,
@@ -246,10 +245,9 @@ def intervals_of(
         return predicted_at(base, changes(base.record, parameters, values), readings)
 
     places = [p for p in range(len(parameters)) if own_axes and deviation[p] < NARROWED * before[p]]
-    with ThreadPoolExecutor(WORKERS) as pool:
-        ends = pool.map(lambda place: profile_interval(model, prior, data, answer, place), places)
-        for place, pair in zip(places, ends, strict=True):
-            found[place] = prior.values[place] + prior.factor[place, place] * np.array(pair)
+    ends = on_threads(lambda place: profile_interval(model, prior, data, answer, place), places)
+    for place, pair in zip(places, ends, strict=True):
+        found[place] = prior.values[place] + prior.factor[place, place] * np.array(pair)
     return np.clip(found, prior.lowest[:, None], prior.highest[:, None])
 
 
@@ -315,10 +313,31 @@ def calibrate(
     progress: Progress | None = None,
     command: str = "",
 ) -> "xarray.Dataset":
-    """Fit a scenario to readings and tell it as a dataset; see `calibrated`.
+    """Fit a scenario to readings and tell it as a dataset.
 
-    `question` is the one that the next measurement is chosen for, a name of `QUESTIONS`; the shift ceiling,
-    or where there is none the shift margin, if left out.
+    Parameters
+    ----------
+    scenario : Scenario
+        As `load_scenario` gives it.
+    readings : sequence of Reading
+        As `load_readings` gives them.
+    question : str, optional
+        What the next measurement is chosen for, a name of `QUESTIONS`; the shift ceiling, or where there is
+        none the shift margin, if left out.
+    progress : callable, optional
+        Called with the share done, 0 to 1, and what is being done.
+    command : str
+        What the user typed, for the file's history.
+
+    Returns
+    -------
+    xarray.Dataset
+        Variables of `simengine.results.calibration_catalogue`.
+
+    Raises
+    ------
+    ScenarioError
+        As `calibrated`.
     """
     from simengine.studies.calibrate.dataset import calibration_dataset
 

@@ -17,7 +17,8 @@ from simengine.errors import Problem, ScenarioError
 from simengine.results.cautions import SHORT_CAUTION
 from simengine.results.files import write_text
 from simengine.scenario.loader import plain
-from simengine.scenario.yaml_nodes import parse_text, read_text
+from simengine.scenario.text_files import read_text
+from simengine.scenario.yaml_nodes import parse_text
 from simengine.studies.check.baseline import Baseline, Entry, EventRow, Value
 from simengine.studies.check.suite import baseline_path
 from simengine.studies.check.trace_norm import COMPARED, Samples

@@ -116,6 +116,11 @@ def check(scenario: Scenario, baseline: Baseline | None = None) -> Check:
     baseline : Baseline, optional
         As `read_baseline` gives it.
 
+    Returns
+    -------
+    Check
+        Verdicts on what is agreed, and what moved from the baseline.
+
     Raises
     ------
     NoSolutionError

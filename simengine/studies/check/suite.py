@@ -7,6 +7,8 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+from simengine.errors import Problem, ScenarioError
+
 SUFFIXES = (".yaml", ".yml")
 BASELINE = ".baseline.yaml"
 LOOKED_AT = 200_000  # bytes of a file
@@ -16,7 +18,7 @@ APART = ("_", ".")  # what is named so is not part of a suite: it is checked onl
 
 OURS = re.compile(r"^simengine:[ \t]*1[ \t]*(?:#.*)?$", re.MULTILINE)
 EXPECTS = re.compile(r"^expect:[ \t]*(.*)$", re.MULTILINE)
-EXTENDS = re.compile(r"""^extends:[ \t]*["']?([^"'#\r\n]+?)["']?[ \t]*(?:#.*)?$""", re.MULTILINE)
+EXTENDS = re.compile(r"^extends:(.*)$", re.MULTILINE)
 
 
 def baseline_path(scenario: Path) -> Path:
@@ -49,10 +51,11 @@ def read_chain(path: Path) -> tuple[bool, bool]:
         if OURS.search(text):
             return True, bool(expects)
         below = EXTENDS.search(text)
-        if below is None or not below.group(1).strip().endswith(SUFFIXES):
+        name = below.group(1).partition("#")[0].strip().strip("\"'") if below else ""
+        if not name.endswith(SUFFIXES):
             break
         root = root or root_of(path)
-        lower = found_above(path.parent.resolve(), root, below.group(1).strip())
+        lower = found_above(path.parent.resolve(), root, name)
         if lower is None:
             break
         path = lower
@@ -85,8 +88,19 @@ def found_above(folder: Path, root: Path, name: str) -> Path | None:
 
 
 def suite_files(folder: Path) -> Iterator[Path]:
-    """Every scenario to check in a folder and below it, by name; hidden folders and results are left out."""
-    for path in sorted(folder.iterdir()):
+    """Every scenario to check in a folder and below it, by name; hidden folders and results are left out.
+
+    Raises
+    ------
+    ScenarioError
+        At a folder that cannot be read: what is in it would be taken for checked.
+    """
+    try:
+        entries = sorted(folder.iterdir())
+    except OSError as error:
+        message = f"cannot be read: {error.strerror}"
+        raise ScenarioError([Problem(str(folder), None, "", message)]) from None
+    for path in entries:
         if path.is_file() and in_suite(path):
             yield path
         elif path.is_dir() and not path.is_symlink() and not path.name.startswith(APART):

@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 from simengine.balance.shift_tables import FIGURES, HUB_FIELDS
 from simengine.constants import DEGREE, RPM
 from simengine.results import choose_catalogue as catalogue
+from simengine.results.catalogue import STUDY
 from simengine.results.dataset import global_attributes, stored
-from simengine.results.records import Provenance
-from simengine.results.study_dataset import STUDY
 from simengine.scenario import Scenario, records
 from simengine.scenario.choose_records import Choose
 from simengine.studies.choose.candidates import Candidates, can_be_fitted, column
@@ -29,6 +28,7 @@ from simengine.studies.choose.targets import (
     met,
 )
 from simengine.studies.envelope.study import setup_of
+from simengine.studies.provenance import study_provenance
 from simengine.studies.shift_evaluator import ShiftEvaluator
 from simengine.studies.tolerance.hub_rows import two_stop
 
@@ -200,19 +200,15 @@ def dataset_of(
         if choice.found.springs and np.isfinite(choice.life).all()
         else ["spring life is not checked where the wire of a spring is unknown"]
     )
-    provenance = Provenance(
-        title=record.title,
-        note=record.note,
-        scenario_text=scenario.text,
-        outcome="choice computed",
-        fidelity="steady",
-        solver=SOLVER,
+    provenance = study_provenance(
+        scenario,
+        "choose",
+        "choice computed",
+        SOLVER,
         relative_tolerance=1e-9,
         steps=len(choice.found),
-        rejected_steps=0,
-        command=command or "simengine.choose",
-        defaults_used=scenario.defaults,
-        model_limits=tuple(limits),
+        model_limits=limits,
+        command=command,
     )
     attributes = global_attributes(provenance, setup_of(evaluator.machine, record))
     attributes |= {STUDY: "choose", "feasible": "yes" if met(choice.slacks).any() else "no"}

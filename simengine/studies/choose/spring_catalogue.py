@@ -1,6 +1,5 @@
 """Coil springs on offer: to be wound from standard wire, from a scenario's table, or from a csv file."""
 
-import csv
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -9,6 +8,7 @@ from simengine.errors import Problem, ScenarioError
 from simengine.models.springs import helical_rate
 from simengine.scenario import Scenario, records
 from simengine.scenario.choose_records import Choose, SpringTable, WireSprings
+from simengine.scenario.text_files import csv_rows, read_text
 
 # Preferred diameters of spring wire from 1 to 8 mm, EN 10270-1 (value from memory) [m].
 STANDARD_WIRES = tuple(
@@ -108,21 +108,19 @@ def read_springs(path: Path, modulus: float) -> tuple[SpringOffer, ...]:
     ScenarioError
         With every problem found, each with its line.
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise ScenarioError([Problem(str(path), None, "", f"cannot be read: {error}")]) from error
-    rows = list(csv.DictReader(text.splitlines(), skipinitialspace=True))
+    rows = [(line, row) for line, row in csv_rows(read_text(path, str(path)), str(path)) if any(row)]
     headings = [NAME, *COLUMNS]
-    given = list(rows[0]) if rows else []
+    given = [cell.strip() for cell in rows[0][1]] if len(rows) > 1 else []
     if missing := [heading for heading in headings if heading not in given]:
         message = f"needs the columns {', '.join(headings)}; missing: {', '.join(missing)}"
         raise ScenarioError([Problem(str(path), 1, "", message)])
     found, problems = [], []
-    for line, row in enumerate(rows, start=2):
+    for line, texts in rows[1:]:
+        row = dict(zip(given, texts, strict=False))
         try:
             cells = {COLUMNS[heading]: float(row[heading]) for heading in COLUMNS}
-        except (TypeError, ValueError):
+            name = row[NAME].strip()
+        except (KeyError, ValueError):
             problems.append(Problem(str(path), line, "", "every column but the name must hold a number"))
             continue
         message = spring_problem(cells)
@@ -138,7 +136,7 @@ def read_springs(path: Path, modulus: float) -> tuple[SpringOffer, ...]:
                 cells["total_coils"],
                 lengths["free_length"],
                 modulus,
-                str(row[NAME]).strip(),
+                name,
             )
         )
     if problems:

@@ -9,9 +9,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.errors import NoSolutionError, Problem, ScenarioError
-from simengine.results.catalogue import all_variables
+from simengine.results.catalogue import STUDY, all_variables
 from simengine.results.compare_catalogue import ChangeKind
-from simengine.results.study_dataset import STUDY
 from simengine.scenario import Scenario, load_scenario, load_variant, load_variants
 from simengine.scenario.loader import scenario_of_text
 from simengine.scenario.references import split_reference

@@ -12,10 +12,9 @@ import xarray
 from numpy.typing import NDArray
 
 from simengine.results import compare_catalogue as catalogue
-from simengine.results.catalogue import PHASES, Variable
+from simengine.results.catalogue import PHASES, STUDY, Variable
 from simengine.results.compare_catalogue import DIFFERENCE, VERDICT, ChangeKind
 from simengine.results.dataset import stored
-from simengine.results.study_dataset import STUDY
 from simengine.studies.compare.align import (
     AlignedEvent,
     AlignedPhase,
@@ -87,7 +86,28 @@ def compare(
     NoSolutionError
         A flight that cannot begin.
     """
-    cases = read_cases(references)
+    return compare_cases(
+        read_cases(references),
+        fidelity=fidelity,
+        envelope=envelope,
+        unlike=unlike,
+        command=command,
+        before_flying=before_flying,
+        progress=progress,
+    )
+
+
+def compare_cases(
+    cases: Sequence[Case],
+    *,
+    fidelity: str | None = None,
+    envelope: bool = False,
+    unlike: bool = False,
+    command: str = "",
+    before_flying: "Callable[[], None] | None" = None,
+    progress: Progress | None = None,
+) -> xarray.Dataset:
+    """Fly and compare what is read; arguments and result are those of `compare`."""
     changes = changes_of(cases, fidelity)
     if not unlike:
         refuse_unlike(cases, changes)

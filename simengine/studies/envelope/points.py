@@ -8,8 +8,8 @@ from simengine.results.catalogue import Variable
 from simengine.results.envelope_catalogue import IN_FLIGHT, ON_GROUND
 from simengine.results.figures import ENVELOPE_FIGURES
 from simengine.scenario import records
+from simengine.studies.envelope.grid import flight_figures, ground_figures
 from simengine.studies.envelope.shift_ceiling import SEARCH_TOP, Column, service_ceiling, shift_ceiling
-from simengine.studies.envelope.study import flight_figures, ground_figures
 from simengine.studies.machine import Machine, machine_of
 
 VARIABLES: Mapping[str, Variable] = {

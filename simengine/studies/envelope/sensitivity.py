@@ -1,6 +1,6 @@
 """What one change fixes it: the shift ceiling after each of a dozen single changes of the scenario."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from math import isnan, nan, radians
 from typing import Any
 
@@ -141,6 +141,10 @@ CHANGES: dict[str, Change] = {
 }
 
 
+OWN = -1  # stands for no change
+After = tuple[float, float, float, str]
+
+
 def changed(scenario: Scenario, change: Change) -> Scenario | None:
     """The scenario after a change; None if it does not apply or cannot be built."""
     try:
@@ -149,9 +153,7 @@ def changed(scenario: Scenario, change: Change) -> Scenario | None:
         return None
 
 
-def ceiling_after(
-    scenario: Scenario, atmosphere: Atmosphere, lowest: float
-) -> tuple[float, float, float, str]:
+def ceiling_after(scenario: Scenario, atmosphere: Atmosphere, lowest: float) -> After:
     """Shift ceiling [m], begin and finish in the low climb [rad/s, engine], and the ceiling in words."""
     aircraft = assemble(scenario)
     machine = machine_of(aircraft)
@@ -168,23 +170,25 @@ def ceiling_after(
     return nan, speeds.shift_begin, speeds.shift_finish, words
 
 
-def sensitivity(
-    scenario: Scenario,
-    atmosphere: Atmosphere,
-    lowest: float,
-    tick: Callable[[float], None] = lambda share: None,
-) -> dict[str, object]:
+def after_change(scenario: Scenario, atmosphere: Atmosphere, lowest: float, place: int) -> After:
+    """`ceiling_after` a change by its place in `CHANGES`, or after none."""
+    after = None
+    if isinstance(scenario.hub, records.TwoStopHub):
+        after = scenario if place == OWN else changed(scenario, list(CHANGES.values())[place])
+    if after is None:
+        return nan, nan, nan, "does not apply to this hub, or cannot be fitted"
+    return ceiling_after(after, atmosphere, lowest)
+
+
+def sensitivity(scenario: Scenario, atmosphere: Atmosphere, lowest: float) -> dict[str, object]:
     """Variables of the catalogue in SI, in the order of `CHANGES`."""
-    shifts = isinstance(scenario.hub, records.TwoStopHub)
-    before = ceiling_after(scenario, atmosphere, lowest)[0] if shifts else nan
-    rows = []
-    for place, change in enumerate(CHANGES.values()):
-        tick(place / len(CHANGES))
-        after = changed(scenario, change) if shifts else None
-        if after is None:
-            rows.append((nan, nan, nan, "does not apply to this hub, or cannot be fitted"))
-        else:
-            rows.append(ceiling_after(after, atmosphere, lowest))
+    places = (OWN, *range(len(CHANGES)))
+    before, *rows = (after_change(scenario, atmosphere, lowest, place) for place in places)
+    return change_values(before[0], rows)
+
+
+def change_values(before: float, rows: Sequence[After]) -> dict[str, object]:
+    """The same from the ceiling as it is and from what the changes do in their order."""
     ceilings, begins, finishes, words = zip(*rows, strict=True)
     return {
         "change": list(CHANGES),

@@ -1,18 +1,16 @@
 """Where the blades stand when the throttle is opened and closed again: at every height, and finely at one."""
 
-from concurrent.futures import ThreadPoolExecutor
-
 import numpy as np
 from numpy.typing import NDArray
 
 from simengine.balance.envelope_kernels import throttle_branch
 from simengine.balance.pitch import pitch_state
 from simengine.balance.trim import flight_speed
+from simengine.execution.where import on_threads
 from simengine.models.atmosphere import Air, Atmosphere, air_at
 from simengine.studies.machine import Machine
 
 Array = NDArray[np.float64]
-WORKERS = 2
 
 
 def trim_axial_speed(machine: Machine, air: Air, mass: float, bar: float) -> float:
@@ -50,8 +48,7 @@ def throttle_map(
         air = air_at(atmosphere, height)
         return both_branches(machine, air, trim_axial_speed(machine, air, mass, 0.0), throttles)
 
-    with ThreadPoolExecutor(WORKERS) as pool:
-        rows = list(pool.map(row, [float(height) for height in heights]))
+    rows = on_threads(row, [float(height) for height in heights])
     result: dict[str, object] = {"map_height": heights, "map_throttle": throttles}
     for branch, name in enumerate(("opening", "closing")):
         angles = np.array([each[branch][0] for each in rows])

@@ -8,7 +8,6 @@ import numpy as np
 from simengine.balance.assembly import assemble
 from simengine.flight.simulate import simulate
 from simengine.results.loads_dataset import loads_dataset
-from simengine.results.records import Provenance
 from simengine.scenario import Scenario, records
 from simengine.studies.envelope.study import setup_of
 from simengine.studies.loads.blade_frequencies import frequency_figures
@@ -17,6 +16,7 @@ from simengine.studies.loads.conditions import load_figures, points
 from simengine.studies.loads.failures import failure_figures
 from simengine.studies.loads.spring_loads import spring_figures
 from simengine.studies.machine import Condition, Machine, condition_at, machine_of
+from simengine.studies.provenance import study_provenance
 
 if TYPE_CHECKING:
     import xarray
@@ -75,7 +75,12 @@ def loads(scenario: Scenario, *, progress: Progress | None = None, command: str 
         "root_material": material(record),
         "failures_left_out": ", ".join(left_out),
     }
-    return loads_dataset(values, words, provenance_of(scenario, command), setup_of(machine, record))
+    return loads_dataset(
+        values,
+        words,
+        study_provenance(scenario, "loads", "loads computed", SOLVER, command=command),
+        setup_of(machine, record),
+    )
 
 
 def stop_curves(
@@ -122,21 +127,3 @@ def scalars(machine: Machine, record: records.ScenarioRecord, condition: Conditi
 def material(record: records.ScenarioRecord) -> str:
     """Name of the material at the root, as given."""
     return record.loads.root.material if record.loads.root else ""
-
-
-def provenance_of(scenario: Scenario, command: str) -> Provenance:
-    """Where the result comes from."""
-    record = scenario.record
-    return Provenance(
-        title=record.title,
-        note=record.note,
-        scenario_text=scenario.text,
-        outcome="loads computed",
-        fidelity="steady",
-        solver=SOLVER,
-        relative_tolerance=1e-8,
-        steps=0,
-        rejected_steps=0,
-        command=command or "simengine.loads",
-        defaults_used=scenario.defaults,
-    )

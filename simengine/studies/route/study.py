@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 from simengine.balance.aircraft import Aircraft
 from simengine.balance.assembly import assemble
 from simengine.errors import Problem, ScenarioError
+from simengine.execution.store import Store
+from simengine.execution.where import Where, threads_here
 from simengine.results import route_catalogue
 from simengine.results.records import Provenance
 from simengine.results.study_dataset import study_dataset
@@ -22,7 +24,15 @@ from simengine.studies.route.map import SavingMap, saving_map
 from simengine.studies.route.performance import MachinePerformance, performance_of, quick
 from simengine.studies.route.policy import SpeedSearch, settled_legs
 from simengine.studies.route.trip import Trip
-from simengine.studies.route.uncertainty import Ensemble, Question, RouteInputs, ensemble, flies, route_inputs
+from simengine.studies.route.uncertainty import (
+    Ensemble,
+    Question,
+    RouteInputs,
+    ensemble,
+    flies,
+    guide_of,
+    route_inputs,
+)
 from simengine.studies.route.values import route_values
 
 if TYPE_CHECKING:
@@ -64,6 +74,8 @@ def route(
     scenario: Scenario,
     *,
     samples: int | None = None,
+    store: Store | None = None,
+    where: Where | None = None,
     progress: Progress | None = None,
     command: str = "",
 ) -> "xarray.Dataset":
@@ -75,6 +87,10 @@ def route(
         As `load_scenario` gives it, with a `route`.
     samples : int, optional
         Draws of the uncertain inputs instead of the scenario's `route.uncertainty.samples`; 0 for none.
+    store : Store, optional
+        Keeps the draws as they come; those of the same question already there are not flown again.
+    where : Where, optional
+        Threads, processes or a cluster; the numbers do not depend on it.
     progress : callable, optional
         Called with the share done, 0 to 1, and what is being done.
     command : str
@@ -90,9 +106,13 @@ def route(
     ------
     ScenarioError
         If the scenario has no route, or its waypoint file cannot be used.
+    ExecutionError
+        If workers cannot be used.
     """
     tell = progress or (lambda share, what: None)
-    answer = answered(scenario, samples, tell)
+    place = where or Where()
+    with threads_here(place.count):
+        answer = answered(scenario, samples, tell, store, place)
     values, sentences = route_values(answer)
     provenance = provenance_of(answer, command)
     setup = setup_of(answer.performances[0].machine, scenario.record)
@@ -102,7 +122,9 @@ def route(
     return study_dataset("route", coordinates, route_catalogue.TABLES, values, sentences, provenance, setup)
 
 
-def answered(scenario: Scenario, samples: int | None, tell: Progress) -> RouteAnswer:
+def answered(
+    scenario: Scenario, samples: int | None, tell: Progress, store: Store | None, where: Where
+) -> RouteAnswer:
     """Settle the plan, fly it with every hub, draw, map."""
     block = wanted(scenario, samples)
     points = points_of(block, scenario.path.parent)
@@ -125,8 +147,11 @@ def answered(scenario: Scenario, samples: int | None, tell: Progress) -> RouteAn
     )
     inputs = route_inputs(scenario)
     flyable = tuple(flies(trip) for trip in trips)
-    question = Question(scenario.record, block, points, legs, cases, performances, tank, flyable)
-    drawn = ensemble(question, inputs.inputs, lambda share: tell(0.3 + 0.7 * share, "uncertainty"))
+    guides = tuple(guide_of(one) for one in performances)
+    question = Question(scenario.record, block, points, legs, cases, guides, tank, flyable)
+    drawn = ensemble(
+        question, inputs.inputs, lambda share: tell(0.3 + 0.7 * share, "uncertainty"), store, where
+    )
     return RouteAnswer(
         scenario=scenario,
         route=block,

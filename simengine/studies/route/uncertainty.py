@@ -1,8 +1,6 @@
 """Uncertainty of a route's fuel and of the saving: common draws for every hub, and whose share it is."""
 
-import os
 from collections.abc import Callable, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from math import isfinite, pi
 
@@ -13,6 +11,10 @@ from pydantic import ValidationError
 from simengine import units
 from simengine.balance.assembly import assemble
 from simengine.constants import DEGREE
+from simengine.execution.run import work_out
+from simengine.execution.store import MemoryStore, Store
+from simengine.execution.task import Job, Piece
+from simengine.execution.where import Where
 from simengine.scenario import Scenario
 from simengine.scenario.records import ScenarioRecord
 from simengine.scenario.route_records import Route
@@ -22,7 +24,7 @@ from simengine.studies.route.flight import fly_trip
 from simengine.studies.route.geometry import WindColumn
 from simengine.studies.route.hubs import GOVERNED, HubCase, idle_angle, performance_for
 from simengine.studies.route.legs import RouteLeg, route_legs, settings_of
-from simengine.studies.route.performance import FreePitchPerformance, MachinePerformance
+from simengine.studies.route.performance import Ask, FreePitchPerformance, MachinePerformance
 from simengine.studies.route.trip import Trip
 from simengine.studies.sampling import latin_hypercube
 
@@ -30,6 +32,7 @@ Array = NDArray[np.float64]
 
 BAND = (2.5, 97.5)  # per cent of the draws
 WIND_ON_EVERY_LEG = "wind on every leg"
+DRAWS = 4  # of a piece of work
 # What a scenario does not say gets these half-widths (95 %): estimates of what a careful maker knows without
 # measuring, common practice, no source. Shares are of the value.
 DEFAULT_SHARES = {"installation.drag_area": 0.15, "engine.consumption_factor": 0.06}
@@ -113,14 +116,14 @@ def default_input(record: ScenarioRecord, path: str, width: float) -> UncertainI
 
 @dataclass(frozen=True)
 class Question:
-    """What is flown in every draw.
+    """What is flown in every draw; travels to wherever the draws are flown.
 
     Attributes
     ----------
     legs : tuple of RouteLeg
         As settled for the scenario's own hub and best estimates: every draw flies this plan.
-    performances : tuple of MachinePerformance
-        Of the best estimates; the ideal hub takes its angles from there.
+    guides : tuple of dict
+        For each hub, where the search of the ideal one begins: its angles of the best estimates [rad].
     tank : float
         Most fuel ever on board [kg].
     flyable : tuple of bool
@@ -132,29 +135,54 @@ class Question:
     points: tuple[Waypoint, ...]
     legs: tuple[RouteLeg, ...]
     cases: tuple[HubCase, ...]
-    performances: tuple[MachinePerformance, ...]
+    guides: tuple[dict[Ask, float], ...]
     tank: float
     flyable: tuple[bool, ...]
 
 
-def ensemble(question: Question, inputs: Sequence[UncertainInput], tell: Callable[[float], None]) -> Ensemble:
-    """Fly every draw with every hub, on all cores; the kernels run outside Python's lock.
+@dataclass(frozen=True)
+class Draws:
+    """A question with the values of its inputs in every draw: paths, and an array of shape (n, k) [SI]."""
+
+    question: Question
+    paths: tuple[str, ...]
+    values: Array
+
+
+def ensemble(
+    question: Question,
+    inputs: Sequence[UncertainInput],
+    tell: Callable[[float], None],
+    store: Store | None = None,
+    where: Where | None = None,
+) -> Ensemble:
+    """Fly every draw with every hub; what the store holds of this question is not flown again.
 
     A route that the scenario's own hub cannot fly has no trip to be sure of: nothing is drawn.
     """
     block = question.route.uncertainty
     count = block.samples if question.flyable[0] else 0
     draws = latin_hypercube(inputs, max(count, 1), block.seed)[:count]
-    found = np.full((len(question.cases), len(question.legs), count), np.nan)
-    paths = [item.path for item in inputs]
+    plan = Draws(question, tuple(item.path for item in inputs), draws)
+    kept = store or MemoryStore()
+    kept.begin("route", repr(question.record), question.route, question.points, inputs, count, DRAWS)
+    pieces = -(-count // DRAWS)
+    work_out(Job(as_it_is, draws_piece, plan), pieces, kept, where, tell, plan)
+    nothing = np.empty((len(question.cases), len(question.legs), 0))
+    fuel = [kept.read(number)["leg_fuel"] for number in range(pieces)]
+    return Ensemble(draws, np.concatenate([nothing, *fuel], axis=2))
 
-    def fly(row: int) -> None:
-        found[:, :, row] = drawn_fuel(question, dict(zip(paths, map(float, draws[row]), strict=True)))
 
-    with ThreadPoolExecutor(max_workers=os.cpu_count() or 1) as pool:
-        for done, _ in enumerate(pool.map(fly, range(count)), start=1):
-            tell(done / count)
-    return Ensemble(draws, found)
+def as_it_is(draws: Draws) -> Draws:
+    """Nothing has to be made ready for a draw."""
+    return draws
+
+
+def draws_piece(draws: Draws, number: int) -> Piece:
+    """Some draws by the number of their piece: fuel of shape (hubs, legs, draws) [kg]."""
+    rows = draws.values[number * DRAWS : (number + 1) * DRAWS]
+    fuel = [drawn_fuel(draws.question, dict(zip(draws.paths, map(float, row), strict=True))) for row in rows]
+    return {"leg_fuel": np.stack(fuel, axis=2)}
 
 
 def drawn_fuel(question: Question, values: Mapping[str, float]) -> Array:
@@ -177,20 +205,17 @@ def drawn_fuel(question: Question, values: Mapping[str, float]) -> Array:
             continue
         performance = performance_for(case, aircraft, route.comparison, masses)
         performance.stops_only = True  # a draw with hanging blades does not count
-        known = question.performances[row]
         if case.key == GOVERNED and isinstance(performance, FreePitchPerformance):
-            performance = guided(performance, known)
+            performance.level_angles.update(question.guides[row])  # its search begins there
         trip = fly_trip(legs, performance, settings, idle_angle(performance))
         if flies(trip):
             fuel[row] = [leg.fuel for leg in trip.legs]
     return fuel
 
 
-def guided(performance: FreePitchPerformance, known: MachinePerformance) -> FreePitchPerformance:
-    """The ideal hub with its search begun at the angles of the best estimate."""
-    if isinstance(known, FreePitchPerformance):
-        performance.level_angles.update(known.level_angles)
-    return performance
+def guide_of(performance: MachinePerformance) -> dict[Ask, float]:
+    """Best blade angles that the ideal hub has found so far [rad]; none for other hubs."""
+    return dict(performance.level_angles) if isinstance(performance, FreePitchPerformance) else {}
 
 
 def flies(trip: Trip) -> bool:

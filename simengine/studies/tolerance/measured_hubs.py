@@ -6,7 +6,6 @@ such as `hub.spring.rate N/mm`, `hub.spring.free_length mm`, `propeller.blade_an
 does not hold is as in the scenario.
 """
 
-import csv
 import hashlib
 from dataclasses import dataclass
 from pathlib import Path
@@ -18,6 +17,7 @@ from simengine import units
 from simengine.errors import Problem, ScenarioError
 from simengine.scenario import records
 from simengine.scenario.hub_study_checks import fitting, input_of
+from simengine.scenario.text_files import csv_rows, read_text
 from simengine.scenario.tolerance_records import BETWEEN_BLADES
 from simengine.studies.tolerance.inputs import Input
 
@@ -27,6 +27,7 @@ NAME = "hub"
 WASHERS = "hub.spring.washers"
 MEASURED = "measured"
 MOST_HUBS = 1_000_000
+SIZE_LIMIT = 20_000_000  # bytes
 MOST_WASHERS = 100  # as in a scenario
 
 Row = tuple[int, list[str]]
@@ -61,10 +62,7 @@ def read_hubs(path: Path, record: records.ScenarioRecord) -> MeasuredHubs:
     ScenarioError
         With every problem found, each with its line.
     """
-    try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise ScenarioError([Problem(str(path), None, "", f"cannot be read: {error}")]) from error
+    text = read_text(path, str(path), SIZE_LIMIT)
     rows = filled_rows(path, text)
     if len(rows) < 2:
         raise ScenarioError([Problem(str(path), 1, "", "needs a row of headings and at least one hub")])
@@ -91,16 +89,7 @@ def read_hubs(path: Path, record: records.ScenarioRecord) -> MeasuredHubs:
 
 def filled_rows(path: Path, text: str) -> list[Row]:
     """Rows that hold something, each with its line in the file."""
-    reader = csv.reader(text.splitlines())
-    rows = []
-    try:
-        for row in reader:
-            if any(cell.strip() for cell in row):
-                rows.append((reader.line_num, row))
-    except csv.Error as error:
-        message = f"is no row of a csv file: {error}"
-        raise ScenarioError([Problem(str(path), reader.line_num, "", message)]) from error
-    return rows
+    return [(line, row) for line, row in csv_rows(text, str(path)) if any(cell.strip() for cell in row)]
 
 
 def column_of(

@@ -10,10 +10,14 @@ from numpy.typing import NDArray
 
 from simengine.balance.shift_tables import FIGURES as COMPUTED
 from simengine.errors import Problem, ScenarioError
+from simengine.execution.run import work_out
+from simengine.execution.store import Store
+from simengine.execution.task import Job, Piece
+from simengine.execution.where import Where, threads_here
 from simengine.results import tolerance_catalogue as catalogue
+from simengine.results.catalogue import STUDY
 from simengine.results.dataset import global_attributes, stored
 from simengine.results.records import Provenance
-from simengine.results.study_dataset import STUDY
 from simengine.scenario import Scenario, records
 from simengine.studies.envelope.study import setup_of
 from simengine.studies.tolerance.hub_rows import row_of, two_stop
@@ -26,7 +30,7 @@ from simengine.studies.tolerance.model import (
     tolerance_model,
     tolerance_places,
 )
-from simengine.studies.tolerance.parts import PART, Part, PartStore
+from simengine.studies.tolerance.parts import PART, Part, count_of, parts_of, read_part
 from simengine.studies.tolerance.ranking import Contributions, contributions, halving
 from simengine.studies.tolerance.tally import Tally, histogram_edges, share_band
 from simengine.units import readable
@@ -41,6 +45,7 @@ SOLVER = (
     "air's pitch moment tabulated once for each air, shift speeds and margins of every hub by bracketed "
     "roots; scrambled Sobol' sequence; Sobol' indices with bootstrap bands"
 )
+EDGES = 4  # parts that the ends of the histograms are taken from
 WORK = 0.8  # share of the progress that the hubs themselves take
 
 
@@ -52,7 +57,6 @@ class Question:
     samples: int
     seed: int
     hubs: MeasuredHubs | None = None
-    workers: int | None = None
     command: str = ""
 
 
@@ -77,8 +81,8 @@ def model_of(question: Question) -> ToleranceModel:
     )
     if question.hubs is not None:
         hubs = question.hubs
-        return tolerance_model(question.scenario, hubs.inputs, places, question.workers, hubs.values)
-    return tolerance_model(question.scenario, tolerance_inputs(question.scenario), places, question.workers)
+        return tolerance_model(question.scenario, hubs.inputs, places, values=hubs.values)
+    return tolerance_model(question.scenario, tolerance_inputs(question.scenario), places)
 
 
 def worked_out(question: Question, model: ToleranceModel, start: int) -> Part:
@@ -93,14 +97,29 @@ def worked_out(question: Question, model: ToleranceModel, start: int) -> Part:
     return Part(start, values, figures, inside, model.washers_to_fit(values, inside))
 
 
-def tolerance(question: Question, store: PartStore, progress: Progress | None = None) -> xarray.Dataset:
+def part_piece(asked: tuple[Question, ToleranceModel], number: int) -> Piece:
+    """One part by its number, for the execution."""
+    question, model = asked
+    return worked_out(question, model, number * PART).piece()
+
+
+def asked_of(question: Question) -> tuple[Question, ToleranceModel]:
+    """What every part needs."""
+    return question, model_of(question)
+
+
+def tolerance(
+    question: Question, store: Store, where: Where | None = None, progress: Progress | None = None
+) -> xarray.Dataset:
     """Work a tolerance study out.
 
     Parameters
     ----------
     question : Question
-    store : PartStore
-        Keeps the parts; those already there are not worked out again.
+    store : Store
+        Keeps the parts; those of the same question already there are not worked out again.
+    where : Where, optional
+        Threads, processes or a cluster; the numbers do not depend on it.
     progress : callable, optional
         Called with the share done, 0 to 1, and what is being done.
 
@@ -113,22 +132,43 @@ def tolerance(question: Question, store: PartStore, progress: Progress | None = 
     ------
     ScenarioError
         If the hub is not one that shifts by itself.
+    ExecutionError
+        If workers cannot be used.
     """
-    tell = progress or (lambda share, what: None)
+    tell, place = progress or (lambda share, what: None), where or Where()
+    store.begin(*plan_of(question))
     tell(0.0, "tables of the air")
-    model = model_of(question)
-    for start in range(0, question.samples, PART):
-        if not store.has(start):
-            store.write(worked_out(question, model, start))
-        tell(WORK * min((start + PART) / question.samples, 1.0), "hubs")
-    tally = Tally(histogram_edges(store.read(0).figures), model.most_washers, model.criteria)
-    for part in store.parts(question.samples):
-        tally.add(part)
-    tell(WORK, "what matters")
-    values = coordinates(model) | tally_values(model, tally)
-    values |= ranking_values(question, model)
+    with threads_here(place.count):
+        model = model_of(question)
+        work_out(
+            Job(asked_of, part_piece, question),
+            count_of(question.samples),
+            store,
+            place,
+            lambda share: tell(WORK * share, "hubs"),
+            (question, model),
+        )
+        tally = tallied(question, model, store)
+        tell(WORK, "what matters")
+        values = coordinates(model) | tally_values(model, tally)
+        values |= ranking_values(question, model)
     tell(1.0, "done")
     return dataset_of(question, model, tally, values)
+
+
+def plan_of(question: Question) -> tuple[object, ...]:
+    """What the parts depend on; the scenario's text has all its layers merged."""
+    hubs = question.hubs.digest if question.hubs else ""
+    return "tolerance", question.scenario.text, question.samples, question.seed, hubs, PART
+
+
+def tallied(question: Question, model: ToleranceModel, store: Store) -> Tally:
+    """All parts counted, one in memory at a time; the first few say where the histograms end."""
+    first = [read_part(store, number).figures for number in range(min(EDGES, count_of(question.samples)))]
+    tally = Tally(histogram_edges(np.concatenate(first, axis=1)), model.most_washers, model.criteria)
+    for part in parts_of(store, question.samples):
+        tally.add(part)
+    return tally
 
 
 def place_words(place: "Place") -> str:

@@ -1,13 +1,21 @@
-"""Only one run at a time in a folder of parts."""
+"""Locked files: one process at a time does what must not be done by two.
 
+The locks are the system's own: that of a process that died is gone with it, whatever it left behind.
+"""
+
+import errno
 import os
 import sys
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import BinaryIO
 
 from simengine.errors import OutputError
+
+WAIT = 0.02  # between two tries [s]
+NO_LOCKS = (errno.ENOLCK, errno.ENOSYS, errno.EOPNOTSUPP)  # file systems that have none
 
 if sys.platform == "win32":
     import msvcrt
@@ -24,25 +32,31 @@ else:
 
 
 @contextmanager
-def alone_in(folder: Path) -> Iterator[None]:
-    """Keep other runs out of `folder` for the block, by a locked file beside it.
+def locked(path: Path, busy: str, patience: float = 0.0) -> Iterator[None]:
+    """Keep others out for the block by a locked file, which is taken away at the end.
 
-    The lock is the system's own: that of a process that died is gone with it, whatever it left behind.
+    Parameters
+    ----------
+    path : Path
+        The file; its folder is made if it is missing.
+    busy : str
+        What is said if another process holds the lock.
+    patience : float
+        How long that is waited for [s].
 
     Raises
     ------
     OutputError
-        If another run is at work there, or the file cannot be made.
+        If another process holds the lock, or the file cannot be made.
     """
-    path = folder.with_name(f"{folder.name}.lock")
-    file = opened_alone(path)
+    file = opened_alone(path, busy, time.monotonic() + patience)
     try:
         yield
     finally:
         remove_lock(path, file)
 
 
-def opened_alone(path: Path) -> BinaryIO:
+def opened_alone(path: Path, busy: str, until: float) -> BinaryIO:
     """The lock file, open and locked."""
     while True:
         try:
@@ -53,16 +67,17 @@ def opened_alone(path: Path) -> BinaryIO:
         try:
             take(file)
             # The run before may have removed its file between our opening and locking it: then again.
-            if path.exists() and os.path.samestat(path.stat(), os.fstat(file.fileno())):
+            if os.path.samestat(path.stat(), os.fstat(file.fileno())):
                 return file
         except FileNotFoundError:
             pass
         except OSError as error:
-            file.close()
-            raise OutputError(
-                f"{path.parent}: another run of the same study is at work here ({path.name} is locked); "
-                "wait for it, or give another folder with -o"
-            ) from error
+            if error.errno in NO_LOCKS:
+                return file
+            if time.monotonic() >= until:
+                file.close()
+                raise OutputError(busy) from error
+            time.sleep(WAIT)
         file.close()
 
 

@@ -1,0 +1,56 @@
+"""The flags of the commands that run ensembles, as a user meets them."""
+
+import pytest
+from command_line import run
+from flights import SCENARIOS
+
+import simengine
+from simengine.errors import ExecutionError
+from simengine.execution import cluster
+
+ASKED = {
+    "tolerance": ("batch_of_hubs.yaml", "-n", "64"),
+    "envelope": ("climb_and_cruise.yaml",),
+    "route": ("cross_country.yaml", "--samples", "2"),
+    "calibrate": ("climb_and_cruise.yaml", SCENARIOS / "readings" / "first_flight.csv", "--coverage", "2"),
+}
+
+
+def arguments(command):
+    scenario, *others = ASKED[command]
+    return [command, SCENARIOS / scenario, *others]
+
+
+@pytest.mark.parametrize("command", ASKED)
+def test_every_ensemble_has_the_same_flags(monkeypatch, capsys, command):
+    assert run(monkeypatch, command, "--help") == 0
+    text = capsys.readouterr().out
+    assert all(flag in text for flag in ("--workers", "--processes", "--scheduler"))
+
+
+@pytest.mark.parametrize("command", ASKED)
+def test_a_cluster_is_not_asked_for_with_local_workers(monkeypatch, tmp_path, capsys, command):
+    more = ("--scheduler", "tcp://127.0.0.1:9", "--workers", "2", "-o", tmp_path / "out")
+    assert run(monkeypatch, *arguments(command), *more) == 2
+    assert "a cluster works with all the workers it has" in capsys.readouterr().err
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_cluster_that_does_not_answer_leaves_nothing_behind(monkeypatch, tmp_path, capsys):
+    pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
+    monkeypatch.setattr(cluster, "PATIENCE", 1.0)
+    more = ("--scheduler", "tcp://127.0.0.1:9", "-q", "-o", tmp_path / "out")
+    assert run(monkeypatch, *arguments("tolerance"), *more) == 2
+    err = capsys.readouterr().err
+    assert "nothing answers at tcp://127.0.0.1:9" in err and "dask scheduler" in err
+    assert "Traceback" not in err
+    assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("command", ASKED)
+def test_the_python_calls_take_the_same_words(tmp_path, command):
+    call = getattr(simengine, command)
+    files = [item for item in arguments(command)[1:3] if str(item).endswith((".yaml", ".csv"))]
+    with pytest.raises(ExecutionError, match="leave out --workers and --processes"):
+        call(*files, output=tmp_path / "out", scheduler="tcp://127.0.0.1:9", processes=True)
+    assert not (tmp_path / "out").exists()

@@ -1,0 +1,163 @@
+"""Names, links and texts that once took a reader's breath away."""
+
+import os
+import shutil
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from command_line import run
+from seeds import SCENARIOS
+
+from simengine.errors import OutputError, Problem, ScenarioError, shown
+from simengine.results.netcdf import read_netcdf
+from simengine.scenario import load_scenario
+from simengine.scenario.overlay import refuse_foreign
+from simengine.scenario.raw_log import is_log
+from simengine.scenario.readings import load_readings
+from simengine.scenario.waypoint_files import read_waypoints
+from simengine.studies.check.suite import in_suite, suite_files
+
+POSIX = pytest.mark.skipif(sys.platform == "win32", reason="pipes and links of POSIX systems")
+MOST_SECONDS = 2.0  # of processor time; each took minutes
+
+
+def refused(function, *arguments):
+    """The only problem that comes out."""
+    with pytest.raises(ScenarioError) as caught:
+        function(*arguments)
+    (problem,) = caught.value.problems
+    return problem
+
+
+@POSIX
+@pytest.mark.parametrize("read", [load_scenario, load_readings, is_log, read_netcdf])
+@pytest.mark.parametrize("kind", ["pipe", "loop", "device", "folder", "nowhere"])
+def test_what_is_no_file_is_refused_and_not_waited_for(tmp_path, read, kind):
+    path = tmp_path / "input"
+    {
+        "pipe": lambda: os.mkfifo(path),
+        "loop": lambda: path.symlink_to("input"),
+        "device": lambda: path.symlink_to("/dev/zero"),
+        "folder": path.mkdir,
+        "nowhere": lambda: path.symlink_to("gone"),
+    }[kind]()
+    assert refused(read, path).message
+
+
+@POSIX
+@pytest.mark.parametrize("name", ["loop.csv", "pipe.csv", "out.csv", "folder.csv", "x" * 300 + ".csv"])
+def test_waypoints_that_are_no_file(tmp_path, name):
+    folder = tmp_path / "in"
+    folder.mkdir()
+    (tmp_path / "secret.csv").write_text("latitude,longitude\n1,2\n3,4\n")
+    (folder / "loop.csv").symlink_to("loop.csv")
+    (folder / "out.csv").symlink_to("../secret.csv")
+    (folder / "folder.csv").mkdir()
+    os.mkfifo(folder / "pipe.csv")
+    assert refused(read_waypoints, name, folder).message
+
+
+@POSIX
+def test_a_folder_that_leads_round_to_itself(tmp_path):
+    (tmp_path / "loop").symlink_to("loop")
+    assert "is not the name of a file" in refused(load_scenario, tmp_path / "loop" / "a.yaml").message
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        'site: {height: "46 a' + " " * 400_000 + 'b"}',
+        'title: "' + "\\n" * 200_000 + '"',
+        "title: " + "x" * 200_000,
+        'site: {height: "46' + " +-" * 100_000 + ' m"}',
+        "site: {" + ", ".join(f"k{number}: 1" for number in range(10_000)) + "}",
+    ],
+    ids=["blanks in a unit", "title of empty lines", "endless title", "marks", "many unknown keys"],
+)
+def test_texts_that_patterns_choke_on(tmp_path, line):
+    shutil.copytree(SCENARIOS, tmp_path, dirs_exist_ok=True)
+    path = tmp_path / "a.yaml"
+    path.write_text(f"extends: ground_run.yaml\n{line}\n")
+    start = time.process_time()
+    with pytest.raises(ScenarioError) as caught:
+        load_scenario(path)
+    assert time.process_time() - start < MOST_SECONDS
+    assert len(str(caught.value)) < 100_000
+
+
+def test_a_row_without_end_is_one_problem(tmp_path):
+    shutil.copytree(SCENARIOS, tmp_path, dirs_exist_ok=True)
+    path = tmp_path / "parts" / "polars" / "cambered_12.csv"
+    lines = path.read_text().splitlines()
+    path.write_text("\n".join([*lines[:-1], lines[-1] + "," * 700_000]))
+    start = time.process_time()
+    assert "cells; at most" in refused(load_scenario, tmp_path / "own_polar.yaml").message
+    assert time.process_time() - start < 2.0 * MOST_SECONDS
+
+
+@pytest.mark.parametrize("read", [load_readings, is_log])
+def test_headings_without_end(tmp_path, read):
+    path = tmp_path / "a.csv"
+    path.write_text("time s,what,value,unit" + "," * 1_000_000 + "\n1,2,3,4\n")
+    start = time.process_time()
+    assert "cells; at most" in refused(read, path).message
+    assert time.process_time() - start < MOST_SECONDS
+
+
+def test_a_folder_of_scenarios_is_looked_through_at_once(tmp_path):
+    path = tmp_path / "a.yaml"
+    path.write_text("extends: a" + " " * 190_000 + '"x\n')
+    start = time.process_time()
+    assert not in_suite(path)
+    assert time.process_time() - start < MOST_SECONDS
+
+
+def test_a_folder_that_cannot_be_looked_into(tmp_path, monkeypatch):
+    def closed(path):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "iterdir", closed)
+    assert "cannot be read: Permission denied" in refused(lambda: list(suite_files(tmp_path))).message
+
+
+@POSIX
+@pytest.mark.parametrize("command", ["fly", "check", "compare", "report", "loads"])
+@pytest.mark.parametrize(
+    "name", ["x" * 254 + ".yaml", "x/" * 3000 + "a.yaml", "new\nline.yaml", "esc\x1b[2J.yaml"]
+)
+def test_names_that_no_system_takes_and_that_terminals_obey(tmp_path, monkeypatch, capfd, command, name):
+    monkeypatch.chdir(tmp_path)
+    assert run(monkeypatch, command, name, *([name] if command == "compare" else [])) == 2
+    told = "".join(capfd.readouterr())
+    assert told.strip()
+    assert all(line.isprintable() for line in told.split("\n")), told
+    assert "Traceback" not in told
+
+
+def test_a_message_is_one_line_of_what_can_be_shown():
+    problem = Problem("a\nb\x1b[2J.yaml", 3, "k\u202e", "m" * 5000)
+    assert str(problem).isprintable()
+    assert len(str(problem)) < 1000
+    assert shown("\udcff\0") == "\\udcff\\x00"
+    assert str(OutputError("one\x07\ntwo")) == "one\\x07\ntwo"
+
+
+def test_an_error_of_very_many_problems_is_not_printed_whole():
+    error = ScenarioError([Problem("a", number, "", "bad") for number in range(10_000)])
+    assert len(str(error).splitlines()) < 300
+    assert "more problems" in str(error)
+    assert len(error.problems) == 10_000
+
+
+def test_a_fitted_scenario_that_cannot_be_read_is_not_written_over(tmp_path, monkeypatch):
+    path = tmp_path / "a.fitted.yaml"
+    path.write_text("mine")
+
+    def closed(*_, **__):
+        raise PermissionError(13, "Permission denied")
+
+    monkeypatch.setattr(Path, "open", closed)
+    with pytest.raises(OutputError, match="cannot be read: Permission denied"):
+        refuse_foreign(path)

@@ -1,0 +1,233 @@
+"""Results that cannot be written: full disc, no right, a name that is taken, a folder that goes away.
+
+Each time: a message with the file, earlier results as they were, no half file, nothing left behind.
+"""
+
+import contextlib
+import errno
+import os
+import shutil
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+from synthetic_flight import synthetic_flight
+
+from simengine.errors import OutputError
+from simengine.report import outputs
+from simengine.report.outputs import write_all, write_outputs
+from simengine.results import files
+from simengine.results.files import write_text, written_together
+
+NOBODY = 65534
+POSIX = pytest.mark.skipif(sys.platform == "win32", reason="rights and limits of POSIX systems")
+
+LIMITED = """
+import resource, signal, sys
+from pathlib import Path
+sys.path[:0] = [{tests!r}]
+from synthetic_flight import synthetic_flight
+from simengine.report import outputs
+from simengine.errors import OutputError
+signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
+dataset = synthetic_flight().dataset()
+def write_picture(draw, files):
+    for path in files.values():
+        path.write_bytes(b"p" * {picture})
+if {picture}:
+    outputs.write_picture = write_picture
+resource.setrlimit(resource.RLIMIT_FSIZE, ({limit}, {limit}))
+try:
+    outputs.write_outputs(dataset, sys.argv[1], "a")
+except OutputError as error:
+    print(error, file=sys.stderr)
+    sys.exit(error.exit_code)
+"""
+
+
+def everything(folder: Path) -> dict[str, bytes]:
+    """What a folder holds, hidden files too."""
+    return {path.name: path.read_bytes() for path in sorted(folder.iterdir()) if path.is_file()}
+
+
+@pytest.fixture
+def earlier(tmp_path: Path) -> Path:
+    """A folder with the results of an earlier run."""
+    for name in ("a.nc", "a.png", "a.svg"):
+        (tmp_path / name).write_text(f"earlier {name}")
+    return tmp_path
+
+
+def refused(folder: Path, match: str) -> None:
+    """Writing fails, names the file, and leaves what was there."""
+    before = everything(folder)
+    with pytest.raises(OutputError, match=match) as caught:
+        write_outputs(synthetic_flight().dataset(), folder, "a")
+    assert "cannot be written" in str(caught.value)
+    assert everything(folder) == before
+
+
+def limited(folder: Path, limit: int, picture: int) -> subprocess.CompletedProcess[str]:
+    """Write in a process whose files may not pass a limit; pictures of a given size, 0 for real ones."""
+    code = LIMITED.format(tests=str(Path(__file__).parents[1]), limit=limit, picture=picture)
+    return subprocess.run(
+        [sys.executable, "-c", code, str(folder)], capture_output=True, text=True, check=False
+    )
+
+
+@POSIX
+@pytest.mark.parametrize(("limit", "picture"), [(0, 10), (1_000, 10_000), (40_000, 10)])
+def test_a_disc_that_is_full_at_any_of_the_files(earlier: Path, limit: int, picture: int) -> None:
+    before = everything(earlier)
+    run = limited(earlier, limit, picture)
+    assert run.returncode == 2, run.stderr
+    assert "cannot be written" in run.stderr
+    assert "Traceback" not in run.stderr
+    assert len(run.stderr.splitlines()) == 1, run.stderr
+    assert everything(earlier) == before
+
+
+@pytest.mark.slow
+@pytest.mark.skipif(sys.platform != "linux" or os.geteuid() != 0, reason="only root mounts a small disc")
+@pytest.mark.parametrize("size", ["64k", "200k", "400k"])
+def test_a_small_disc(tmp_path: Path, size: str) -> None:
+    mounted = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", f"size={size}", "tmpfs", str(tmp_path)],
+        capture_output=True,
+        check=False,
+    )
+    if mounted.returncode:
+        pytest.skip("this system does not let even root mount")
+    try:
+        (tmp_path / "a.nc").write_text("earlier")
+        refused(tmp_path, "No space left|cannot be written")
+    finally:
+        subprocess.run(["umount", str(tmp_path)], check=True)
+
+
+@pytest.mark.parametrize("reason", [errno.ENOSPC, errno.EIO, errno.EDQUOT, errno.EROFS])
+@pytest.mark.parametrize("place", ["savefig", "sync", "replace", "mkdir"])
+def test_a_disc_that_fails_at_any_moment(
+    earlier: Path, monkeypatch: pytest.MonkeyPatch, place: str, reason: int
+) -> None:
+    def fails(*_: object, **__: object) -> None:
+        raise OSError(reason, os.strerror(reason))
+
+    targets = {
+        "savefig": (outputs, "write_picture"),
+        "sync": (files, "sync"),
+        "replace": (Path, "replace"),
+        "mkdir": (Path, "mkdir"),
+    }
+    monkeypatch.setattr(*targets[place], fails)
+    refused(earlier, os.strerror(reason))
+
+
+@contextlib.contextmanager
+def unprivileged() -> Iterator[Path]:
+    """A folder of one who may not write everywhere; root becomes nobody for a while."""
+    folder = Path(tempfile.mkdtemp())
+    folder.chmod(0o755)
+    is_root = os.geteuid() == 0
+    try:
+        (folder / "out").mkdir()
+        for name in ("a.nc", "a.png", "a.svg"):
+            (folder / "out" / name).write_text(f"earlier {name}")
+        (folder / "out").chmod(0o555)
+        if is_root:
+            os.seteuid(NOBODY)
+        yield folder / "out"
+    finally:
+        if is_root:
+            os.seteuid(0)
+        (folder / "out").chmod(0o755)
+        shutil.rmtree(folder)
+
+
+@POSIX
+def test_a_folder_that_one_may_only_read() -> None:
+    synthetic_flight().dataset()
+    import simengine.report.flight.picture  # what is imported later may not be readable for nobody
+
+    assert simengine.report.flight.picture
+    with unprivileged() as folder:
+        refused(folder, "Permission denied")
+
+
+def test_the_output_folder_is_a_file(tmp_path: Path) -> None:
+    (tmp_path / "out").write_text("a file")
+    with pytest.raises(OutputError, match=r"out.*cannot be written"):
+        write_outputs(synthetic_flight().dataset(), tmp_path / "out", "a")
+    assert (tmp_path / "out").read_text() == "a file"
+
+
+@POSIX
+def test_a_link_to_a_folder_is_followed_and_a_link_in_place_of_a_result_is_replaced(tmp_path: Path) -> None:
+    (tmp_path / "real").mkdir()
+    (tmp_path / "out").symlink_to("real")
+    (tmp_path / "victim").write_text("not to be touched")
+    (tmp_path / "real" / "a.svg").symlink_to(tmp_path / "victim")
+    write_outputs(synthetic_flight().dataset(), tmp_path / "out", "a")
+    assert (tmp_path / "victim").read_text() == "not to be touched"
+    assert not (tmp_path / "real" / "a.svg").is_symlink()
+    assert sorted(path.name for path in (tmp_path / "real").iterdir()) == ["a.nc", "a.png", "a.svg"]
+
+
+@POSIX
+def test_a_link_that_leads_nowhere_or_round_to_itself(tmp_path: Path) -> None:
+    (tmp_path / "nowhere").symlink_to("gone")
+    (tmp_path / "loop").symlink_to("loop")
+    for name in ("nowhere", "loop"):
+        with pytest.raises(OutputError, match="cannot be written"):
+            write_text(tmp_path / name / "a.txt", "x")
+
+
+def test_a_folder_removed_while_a_picture_is_drawn(tmp_path: Path) -> None:
+    def draw() -> object:
+        from matplotlib.figure import Figure
+
+        shutil.rmtree(tmp_path / "out")
+        return Figure()
+
+    with pytest.raises(OutputError, match=r"out.*cannot be written: No such file"):
+        write_all(synthetic_flight().dataset(), tmp_path / "out" / "a.nc", {"a": draw})  # type: ignore[dict-item]
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_result_that_is_a_folder(earlier: Path) -> None:
+    (earlier / "a.png").unlink()
+    (earlier / "a.png").mkdir()
+    before = everything(earlier)
+    with pytest.raises(OutputError, match="is a folder"):
+        write_outputs(synthetic_flight().dataset(), earlier, "a")
+    assert everything(earlier) == before
+
+
+def test_a_name_as_long_as_systems_take(tmp_path: Path) -> None:
+    path = tmp_path / ("é" * 120 + ".txt")
+    write_text(path, "x")
+    assert path.read_text() == "x"
+    with pytest.raises(OutputError, match="too long"):
+        write_text(tmp_path / ("x" * 300), "x")
+
+
+@POSIX
+def test_what_a_dead_process_left_is_removed_and_what_a_living_one_writes_is_not(tmp_path: Path) -> None:
+    child = subprocess.run(
+        [sys.executable, "-c", "import os; print(os.getpid())"], capture_output=True, text=True, check=True
+    )
+    with written_together([tmp_path / "a.txt"]) as temporary:
+        mine = temporary[tmp_path / "a.txt"]
+        mine.write_text("new")
+        dead = mine.with_name(mine.name.replace(f".{os.getpid()}.", f".{int(child.stdout)}."))
+        dead.write_text("half")
+        other = tmp_path / f".b.txt{mine.name.removeprefix('.a.txt')}"
+        other.write_text("of another file")
+        write_text(tmp_path / "a.txt", "in between")
+        assert mine.exists()
+        assert not dead.exists()
+    assert (tmp_path / "a.txt").read_text() == "new"
+    assert sorted(path.name for path in tmp_path.iterdir()) == sorted(["a.txt", other.name])
