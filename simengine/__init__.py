@@ -14,9 +14,9 @@ if TYPE_CHECKING:
     from simengine.report.check.run import run_check as check
     from simengine.report.choose.run import run_choose as choose
     from simengine.report.compare.run import run_compare as compare
+    from simengine.report.envelope.run import run_envelope as envelope
+    from simengine.report.flight.run import run_fly as fly
     from simengine.report.loads.run import run_loads as loads
-    from simengine.report.outputs import run_envelope as envelope
-    from simengine.report.outputs import run_fly as fly
     from simengine.report.page.run import run_report as report_page
     from simengine.report.route.run import run_route as route
     from simengine.report.tolerance.run import run_tolerance as tolerance
@@ -46,8 +46,8 @@ _HOMES = {
     "calibrate": ("simengine.report.calibrate.run", "run_calibrate"),
     "check": ("simengine.report.check.run", "run_check"),
     "compare": ("simengine.report.compare.run", "run_compare"),
-    "envelope": ("simengine.report.outputs", "run_envelope"),
-    "fly": ("simengine.report.outputs", "run_fly"),
+    "envelope": ("simengine.report.envelope.run", "run_envelope"),
+    "fly": ("simengine.report.flight.run", "run_fly"),
     "load_scenario": ("simengine.scenario", "load_scenario"),
     "load_variants": ("simengine.scenario", "load_variants"),
     "report_page": ("simengine.report.page.run", "run_report"),

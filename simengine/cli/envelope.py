@@ -34,7 +34,7 @@ def envelope(
     Writes the figures (NetCDF) and pictures (PNG, SVG): height against rpm, maps of the pitch state,
     moments, a throttle sweep, and what one change does.
     """
-    from simengine.report.outputs import run_envelope
+    from simengine.report.envelope.run import run_envelope
     from simengine.report.progress import progress_bar
 
     with program.errors_told():

@@ -24,7 +24,7 @@ def fly(
     ] = False,
 ) -> None:
     """Fly a scenario; write the result (NetCDF) and its picture (PNG, SVG), print the figures."""
-    from simengine.report.outputs import run_fly
+    from simengine.report.flight.run import run_fly
 
     with program.errors_told():
         with program.working(f"Flying {scenario.name} ..."):

@@ -1,7 +1,7 @@
-"""From a scenario file to result files: what both the commands and the Python calls do."""
+"""From results to files, all or none; and what the commands and the Python calls share."""
 
 import warnings
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import partial
@@ -9,18 +9,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.errors import OutputError
-from simengine.execution.where import Where
 from simengine.results.files import is_folder, written_together
 
 if TYPE_CHECKING:
     import xarray
     from matplotlib.figure import Figure
 
-    from simengine.execution.store import Store
     from simengine.scenario import Scenario
 
 DEFAULT_FOLDER = Path("outputs")
 PICTURE_FORMATS = ("png", "svg")
+
+Drawers = Mapping[str, "Callable[[xarray.Dataset], Figure]"]
+Drawn = Mapping[str, "Callable[[], Figure]"]
 
 
 @dataclass(frozen=True)
@@ -29,128 +30,6 @@ class Outcome:
 
     dataset: "xarray.Dataset"
     paths: tuple[Path, ...]
-
-
-def run_fly(
-    scenario_path: str | Path,
-    output: str | Path = DEFAULT_FOLDER,
-    *,
-    variant: str | None = None,
-    fidelity: str | None = None,
-    command: str = "",
-    pictures: bool = True,
-    before_flying: Callable[[], None] | None = None,
-) -> Outcome:
-    """Load, fly, write.
-
-    Parameters
-    ----------
-    scenario_path : path
-        A scenario file, or `file.yaml:variant`.
-    output : path
-        Folder for the results, made if it is not there.
-    variant : str, optional
-        Name of one of the file's variants, to fly instead of the file itself.
-    fidelity : {"dynamic", "steady"}, optional
-        Instead of the scenario's own.
-    command : str
-        What the user typed, for the file's history.
-    pictures : bool
-        Whether to draw as well.
-    before_flying : callable, optional
-        Called once the scenario is found good.
-
-    Returns
-    -------
-    Outcome
-        `dataset`, what was computed, and `paths`, the files written.
-
-    Raises
-    ------
-    ScenarioError, NoSolutionError, OutputError
-        Nothing is written in the first two cases.
-
-    Examples
-    --------
-    >>> import simengine
-    >>> flight = simengine.fly("scenarios/ground_run.yaml", pictures=False)
-    >>> begins, finishes = (flight.dataset[name][0] for name in ("shift_begin_rpm", "shift_finish_rpm"))
-    >>> bool(begins < finishes)  # ENGINE rpm in the first phase
-    True
-    """
-    from simengine.scenario.references import reference_stem, reference_to
-
-    chosen = reference_to(scenario_path, variant)
-    dataset = flown(chosen, fidelity, command, before_flying)
-    paths = write_outputs(dataset, output, reference_stem(chosen), pictures=pictures)
-    return Outcome(dataset, tuple(paths))
-
-
-def run_envelope(
-    scenario_path: str | Path,
-    output: str | Path = DEFAULT_FOLDER,
-    *,
-    variant: str | None = None,
-    workers: int | None = None,
-    processes: bool = False,
-    scheduler: str | None = None,
-    command: str = "",
-    pictures: bool = True,
-    before_computing: Callable[[], None] | None = None,
-    progress: Callable[[float, str], None] | None = None,
-) -> Outcome:
-    """Load a scenario, compute where its shift begins, finishes, hangs and stalls, write it.
-
-    A study that was killed goes on where it was when the same is asked again.
-
-    Parameters
-    ----------
-    scenario_path : path
-        A scenario file, or `file.yaml:variant`.
-    output : path
-        Folder for the results, made if it is not there.
-    variant : str, optional
-        Name of one of the file's variants, to look at instead of the file itself.
-    workers, processes, scheduler
-        As in `simengine.execution.where.Where`: how many threads, or processes, or which cluster. The numbers
-        do not depend on it.
-    command : str
-        What the user typed, for the file's history.
-    pictures : bool
-        Whether to draw as well.
-    before_computing : callable, optional
-        Called once the scenario is found good.
-    progress : callable, optional
-        Called now and then with the share done, 0 to 1, and what is being done.
-
-    Returns
-    -------
-    Outcome
-        `dataset`, what was computed, and `paths`, the files written.
-
-    Raises
-    ------
-    ScenarioError, NoSolutionError, OutputError, ExecutionError
-        Nothing is written in the first two cases.
-
-    Examples
-    --------
-    >>> import simengine
-    >>> found = simengine.envelope("scenarios/ground_run.yaml", pictures=False)
-    >>> found.dataset["shift_ceiling"].attrs["units"]
-    'm'
-    """
-    from simengine.execution.store import kept_beside
-    from simengine.scenario.references import reference_stem, reference_to
-
-    chosen = reference_to(scenario_path, variant)
-    where = Where(workers, processes, scheduler)
-    where.ready()
-    stem = reference_stem(chosen)
-    with kept_beside(Path(output) / f"{stem}.envelope.nc") as store:
-        dataset = envelope_of(chosen, command, before_computing, progress, store, where)
-        paths = write_envelope(dataset, output, stem, pictures=pictures)
-    return Outcome(dataset, tuple(paths))
 
 
 def checked(scenario_path: Path, before: Callable[[], None] | None) -> "Scenario":
@@ -163,36 +42,11 @@ def checked(scenario_path: Path, before: Callable[[], None] | None) -> "Scenario
     return scenario
 
 
-def flown(
-    scenario_path: Path, fidelity: str | None, command: str, before: Callable[[], None] | None
-) -> "xarray.Dataset":
-    """Load a scenario and fly it."""
-    scenario = checked(scenario_path, before)
-    from simengine.flight.simulate import simulate
-
-    return simulate(scenario, fidelity=fidelity, command=command)
-
-
-def envelope_of(
-    scenario_path: Path,
-    command: str,
-    before: Callable[[], None] | None,
-    progress: Callable[[float, str], None] | None,
-    store: "Store",
-    where: Where,
-) -> "xarray.Dataset":
-    """Load a scenario and compute its envelope."""
-    scenario = checked(scenario_path, before)
-    from simengine.studies.envelope.study import envelope
-
-    return envelope(scenario, store=store, where=where, progress=progress, command=command)
-
-
 def write_outputs(
     dataset: "xarray.Dataset", folder: str | Path, stem: str, *, pictures: bool = True
 ) -> list[Path]:
     """Write a flight as `stem.nc` and its picture into a folder; returns the paths."""
-    drawn: dict[str, Callable[[], Figure]] = {}
+    drawn: Drawn = {}
     if pictures:
         from simengine.report.flight.picture import flight_picture
 
@@ -200,34 +54,59 @@ def write_outputs(
     return write_all(dataset, Path(folder) / f"{stem}.nc", drawn)
 
 
-def write_envelope(
-    dataset: "xarray.Dataset", folder: str | Path, stem: str, *, pictures: bool = True
-) -> list[Path]:
-    """Write an envelope as `stem.envelope.nc` and pictures such as `stem.heights.png`; returns the paths."""
-    drawn: dict[str, Callable[[], Figure]] = {}
-    if pictures:
-        from simengine.report.envelope.pictures import envelope_drawers
+def drawn_by(drawers: Drawers, dataset: "xarray.Dataset", data: Path) -> Drawn:
+    """What draws each picture of a result, by the picture's stem: `NAME.loads.stops` beside `NAME.loads.nc`."""
+    return {f"{data.stem}.{name}": partial(draw, dataset) for name, draw in drawers.items()}
 
-        drawn = {f"{stem}.{name}": partial(draw, dataset) for name, draw in envelope_drawers(dataset).items()}
-    return write_all(dataset, Path(folder) / f"{stem}.envelope.nc", drawn)
+
+def write_study(dataset: "xarray.Dataset", data: Path, drawers: Drawers) -> Outcome:
+    """Write a study's result and its pictures, all or none.
+
+    Parameters
+    ----------
+    dataset : xarray.Dataset
+        The result.
+    data : Path
+        The file for it; its folder is made if it is not there.
+    drawers : mapping of str to callable
+        What draws each picture from the dataset, by the picture's name; empty for none.
+
+    Returns
+    -------
+    Outcome
+
+    Raises
+    ------
+    OutputError
+        If a file cannot be written; then none is.
+    """
+    return Outcome(dataset, tuple(write_all(dataset, data, drawn_by(drawers, dataset, data))))
 
 
 def write_all(
     dataset: "xarray.Dataset",
     data: Path,
-    drawn: "dict[str, Callable[[], Figure]]",
-    texts: dict[str, str] | None = None,
-    elsewhere: dict[Path, str] | None = None,
+    drawn: Drawn,
+    texts: Mapping[str, str] | None = None,
+    elsewhere: Mapping[Path, str] | None = None,
 ) -> list[Path]:
-    """Write a dataset, pictures by their stems, texts by their names into one folder, others by their paths.
+    """Write a dataset, pictures by their stems, texts by their names into one folder, others by their paths."""
+    from simengine.results.netcdf import store_netcdf
+
+    told = {data.with_name(name): text for name, text in (texts or {}).items()} | dict(elsewhere or {})
+    return write_together(data, partial(store_netcdf, dataset), drawn, told)
+
+
+def write_together(
+    data: Path, store: Callable[[Path], None], drawn: Drawn, texts: Mapping[Path, str] | None = None
+) -> list[Path]:
+    """Write what `store` stores, pictures by their stems beside it, texts by their paths; returns the paths.
 
     Each file is written whole, and none takes its name before all are written: a picture that cannot be
     drawn leaves the results of an earlier run as they were.
     """
-    from simengine.results.netcdf import store_netcdf
-
     pictures = {stem: [data.with_name(f"{stem}.{form}") for form in PICTURE_FORMATS] for stem in drawn}
-    told = {data.with_name(name): text for name, text in (texts or {}).items()} | (elsewhere or {})
+    told = texts or {}
     paths = [data, *(path for pair in pictures.values() for path in pair), *told]
     refuse_folders(paths)
     with written_together(paths) as temporary:
@@ -235,7 +114,7 @@ def write_all(
             write_picture(draw, {path: temporary[path] for path in pictures[stem]})
         for path, text in told.items():
             temporary[path].write_text(text, encoding="utf-8")
-        store_netcdf(dataset, temporary[data])
+        store(temporary[data])
     return paths
 
 

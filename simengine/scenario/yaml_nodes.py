@@ -26,6 +26,7 @@ from simengine.scenario.text_files import failure, read_text
 DEPTH_LIMIT = 30
 VALUE_LIMIT = 150_000  # keys and values of one file: the longest table fits
 
+HALF = "holds half a character: an escape from \\ud800 to \\udfff is none by itself"
 NULL, BOOL, INT, FLOAT, TEXT = (
     f"tag:yaml.org,2002:{name}" for name in ("null", "bool", "int", "float", "str")
 )
@@ -245,6 +246,9 @@ class Converter:
         if not isinstance(node, yaml.ScalarNode) or node.value == "":
             self.refuse(node, path, "a key must be a plain word")
             return None
+        if not is_text(node.value):
+            self.refuse(node, path, HALF)
+            return None
         if node.value == "<<":
             self.refuse(node, path, "merge key '<<' is not accepted; share values by 'use:' or 'extends:'")
             return None
@@ -254,6 +258,9 @@ class Converter:
         """A value; a number must be finite."""
         text = str(node.value)
         value: str | int | float | bool | None = text
+        if not is_text(text):
+            self.refuse(node, path, HALF)
+            return Scalar(self.place(node), "", None)
         if node.tag == NULL:
             value = None
         elif node.tag == BOOL:
@@ -269,6 +276,11 @@ class Converter:
             self.refuse(node, path, f"must be a finite number (got '{shorten(text)}')")
             return None
         return int(value) if node.tag == INT else value
+
+
+def is_text(text: str) -> bool:
+    """Whether a text can be written: an escape such as `\\ud800` makes half a character."""
+    return text.isascii() or not any("\ud800" <= letter <= "\udfff" for letter in text)
 
 
 def shorten(text: str, limit: int = 60) -> str:

@@ -12,6 +12,7 @@ LONGEST_MESSAGE = 100_000  # characters of all problems together
 LONGEST_LINE = 1_500
 PLAIN = "\n\t"  # besides printable letters, what a terminal takes for no order
 RECORDED = ("engine_rpm", "propeller_rpm", "blade_angle", "height", "airspeed", "fuel_flow", "thrust")
+ENDLESS = ("spring_strokes_allowed", "spring_life")  # infinite means: no end in sight
 FINISHED = (0, 1, 3, -1)
 
 
@@ -116,7 +117,7 @@ def judged_result(path: Path) -> list[str]:
             values: Any = variable[...]
             if not (isinstance(values, np.ndarray) and np.issubdtype(values.dtype, np.floating)):
                 continue
-            if np.isinf(values).any():
+            if np.isinf(values).any() and name not in ENDLESS:
                 found.append(f"{path.name}: {name} is infinite")
             if name in RECORDED and variable.dimensions == ("time",) and np.isnan(values).any():
                 found.append(f"{path.name}: {name} is not a number")

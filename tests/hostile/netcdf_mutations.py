@@ -19,7 +19,7 @@ def changed(change: Change) -> Mutator:
             change(file, random)
             return bytes(file.close())
         except (OSError, RuntimeError, ValueError, TypeError, AttributeError, UnicodeError, IndexError):
-            return data[: random.randrange(len(data))]  # the library will not write such a thing
+            return data[: random.randrange(len(data) + 1)]  # the library will not write such a thing
 
     mutate.__name__ = change.__name__
     return mutate

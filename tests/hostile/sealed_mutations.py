@@ -43,4 +43,4 @@ def sealed_result(data: bytes, random: Random) -> bytes:
         file.simengine_scenario_sha256 = hashlib.sha256(spoiled.encode()).hexdigest()
         return bytes(file.close())
     except (OSError, RuntimeError, ValueError, AttributeError, UnicodeError):
-        return data[: random.randrange(len(data))]
+        return data[: random.randrange(len(data) + 1)]

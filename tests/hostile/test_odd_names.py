@@ -17,6 +17,7 @@ from simengine.scenario.overlay import refuse_foreign
 from simengine.scenario.raw_log import is_log
 from simengine.scenario.readings import load_readings
 from simengine.scenario.waypoint_files import read_waypoints
+from simengine.studies.check.baseline_file import read_baseline
 from simengine.studies.check.suite import in_suite, suite_files
 
 POSIX = pytest.mark.skipif(sys.platform == "win32", reason="pipes and links of POSIX systems")
@@ -72,9 +73,19 @@ def test_a_folder_that_leads_round_to_itself(tmp_path):
         'title: "' + "\\n" * 200_000 + '"',
         "title: " + "x" * 200_000,
         'site: {height: "46' + " +-" * 100_000 + ' m"}',
+        'title: "\\ud800"',
+        '"\\udfff": 1',
         "site: {" + ", ".join(f"k{number}: 1" for number in range(10_000)) + "}",
     ],
-    ids=["blanks in a unit", "title of empty lines", "endless title", "marks", "many unknown keys"],
+    ids=[
+        "blanks in a unit",
+        "title of empty lines",
+        "endless title",
+        "marks",
+        "half a character",
+        "half a key",
+        "many unknown keys",
+    ],
 )
 def test_texts_that_patterns_choke_on(tmp_path, line):
     shutil.copytree(SCENARIOS, tmp_path, dirs_exist_ok=True)
@@ -161,3 +172,13 @@ def test_a_fitted_scenario_that_cannot_be_read_is_not_written_over(tmp_path, mon
     monkeypatch.setattr(Path, "open", closed)
     with pytest.raises(OutputError, match="cannot be read: Permission denied"):
         refuse_foreign(path)
+
+
+@POSIX
+@pytest.mark.parametrize("target", ["../outside.yaml", "a.baseline.yaml"])
+def test_a_baseline_that_is_a_link_out_of_the_folder_is_not_read(tmp_path, target):
+    (tmp_path / "outside.yaml").write_text("simengine_baseline: 1\n")
+    (tmp_path / "in").mkdir()
+    (tmp_path / "in" / "a.yaml").write_text("simengine: 1\n")
+    (tmp_path / "in" / "a.baseline.yaml").symlink_to(target)
+    assert "leads outside" in refused(read_baseline, tmp_path / "in" / "a.yaml").message

@@ -60,22 +60,16 @@ def run_calibrate(
     coverage : int, optional
         Repeat the calibration so often on made-up readings, 2 or more, and tell which share of the 95 % bands
         holds the truth.
-    workers, processes, scheduler
-        As in `simengine.execution.where.Where`: how many threads, or processes, or which cluster. The numbers
-        do not depend on it.
-    command : str
-        What the user typed, for the file's history.
-    pictures : bool
-        Whether to draw as well.
+    workers, processes, scheduler, command, pictures
+        As in `simengine.envelope`.
     before_computing : callable, optional
         Called once scenario and readings are found good.
-    progress : callable, optional
-        Called now and then with the share done, 0 to 1, and what is being done.
+    progress
+        As in `simengine.envelope`.
 
     Returns
     -------
     Outcome
-        `dataset`, what was computed, and `paths`, the files written.
 
     Raises
     ------

@@ -28,27 +28,24 @@ def run_compare(
     references : sequence of path
         Scenario files, `file.yaml:variant`, or results of flights (.nc). One file alone is compared with all
         its variants.
-    output : path
-        Folder for the results, made if it is not there.
+    output
+        As in `simengine.envelope`.
     fidelity : {"dynamic", "steady"}, optional
         Instead of the scenarios' own.
     envelope : bool
         Compare shift ceiling and service ceiling too.
     unlike : bool
         Compare flights that differ in more than the machine.
-    command : str
-        What the user typed, for the file's history.
-    pictures : bool
-        Whether to draw as well.
+    command, pictures
+        As in `simengine.envelope`.
     before_flying : callable, optional
         Called once everything that was named is found good.
-    progress : callable, optional
-        Called now and then with the share done, 0 to 1, and what is being done.
+    progress
+        As in `simengine.envelope`.
 
     Returns
     -------
     Outcome
-        `dataset`, what was computed, and `paths`, the files written.
 
     Raises
     ------

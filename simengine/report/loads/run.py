@@ -26,25 +26,12 @@ def run_loads(
 
     Parameters
     ----------
-    scenario_path : path
-        A scenario file, or `file.yaml:variant`.
-    output : path
-        Folder for the results, made if it is not there.
-    variant : str, optional
-        Name of one of the file's variants.
-    command : str
-        What the user typed, for the file's history.
-    pictures : bool
-        Whether to draw as well.
-    before_computing : callable, optional
-        Called once the scenario is found good.
-    progress : callable, optional
-        Called now and then with the share done, 0 to 1, and what is being done.
+    scenario_path, output, variant, command, pictures, before_computing, progress
+        As in `simengine.envelope`.
 
     Returns
     -------
     Outcome
-        `dataset`, what was computed, and `paths`, the files written.
 
     Raises
     ------

@@ -33,25 +33,12 @@ def run_route(
 
     Parameters
     ----------
-    scenario_path : path
-        A scenario file, or `file.yaml:variant`.
-    output : path
-        Folder for the results, made if it is not there.
-    variant : str, optional
-        Name of one of the file's variants, to fly instead of the file itself.
+    scenario_path, output, variant
+        As in `simengine.envelope`.
     samples : int, optional
         Draws of the uncertain inputs, instead of the scenario's own number; 0 for none.
-    workers, processes, scheduler
-        As in `simengine.execution.where.Where`: how many threads, or processes, or which cluster. The numbers
-        do not depend on it.
-    command : str
-        What the user typed, for the file's history.
-    pictures : bool
-        Whether to draw as well.
-    before_computing : callable, optional
-        Called once the scenario is found good.
-    progress : callable, optional
-        Called now and then with the share done, 0 to 1, and what is being done.
+    workers, processes, scheduler, command, pictures, before_computing, progress
+        As in `simengine.envelope`.
 
     Returns
     -------

@@ -16,6 +16,7 @@ import yaml
 from simengine.errors import Problem, ScenarioError
 from simengine.results.cautions import SHORT_CAUTION
 from simengine.results.files import write_text
+from simengine.scenario.folder import scenario_folder
 from simengine.scenario.loader import plain
 from simengine.scenario.text_files import read_text
 from simengine.scenario.yaml_nodes import parse_text
@@ -138,6 +139,8 @@ def read_baseline(scenario: Path, *, any_name: bool = False) -> Baseline:
         If it is damaged, of a newer format, not ours, or of another scenario; with the remedy.
     """
     path = baseline_path(scenario)
+    if path.is_symlink():
+        refuse_link_outside(path, scenario_folder(scenario))
     text = read_text(path, str(path))
     found = top_of(path, text)
     body = body_of(text)
@@ -154,6 +157,21 @@ def read_baseline(scenario: Path, *, any_name: bool = False) -> Baseline:
             f"take it over with --accept --reason",
         )
     return baseline
+
+
+def refuse_link_outside(path: Path, folder: Path) -> None:
+    """Refuse a link that leads out of the scenario folder, or round to itself.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    try:
+        inside = path.resolve().is_relative_to(folder)
+    except (OSError, RuntimeError):
+        inside = False
+    if not inside:
+        raise refusal(path, "is a link that leads outside the scenario folder, where nothing is read")
 
 
 def top_of(path: Path, text: str) -> Mapping[str, Any]:

@@ -26,6 +26,7 @@ COLUMNS = {
     "free_length mm": "free_length",
 }
 NAME = "name"
+LEAST, MOST = 0.01, 10_000.0  # of every number [mm or coils]
 
 
 @dataclass(frozen=True)
@@ -154,8 +155,8 @@ def refuse_catalogue(scenario: Scenario, path: str) -> None:
 
 def spring_problem(cells: dict[str, float]) -> str:
     """What is wrong with a row; nothing if a spring can be wound so."""
-    if not all(0.0 < value < 1e4 for value in cells.values()):
-        return "every number must be above zero"
+    if not all(LEAST <= value <= MOST for value in cells.values()):
+        return f"every number must be above zero: {LEAST:g} to {MOST:,.0f}"
     if not cells["wire_diameter"] < cells["mean_diameter"]:
         return "wire_diameter must be below mean_diameter"
     if cells["active_coils"] > cells["total_coils"]:

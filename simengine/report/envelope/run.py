@@ -1,0 +1,104 @@
+"""From a scenario file to an envelope's files: what `simengine envelope` and the Python call do."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from simengine.execution.where import Where
+from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, checked, write_study
+from simengine.scenario.references import reference_stem, reference_to
+
+if TYPE_CHECKING:
+    import xarray
+
+    from simengine.execution.store import Store
+
+
+def run_envelope(
+    scenario_path: str | Path,
+    output: str | Path = DEFAULT_FOLDER,
+    *,
+    variant: str | None = None,
+    workers: int | None = None,
+    processes: bool = False,
+    scheduler: str | None = None,
+    command: str = "",
+    pictures: bool = True,
+    before_computing: Callable[[], None] | None = None,
+    progress: Callable[[float, str], None] | None = None,
+) -> Outcome:
+    """Load a scenario, compute where its shift begins, finishes, hangs and stalls, write it.
+
+    A study that was killed goes on where it was when the same is asked again.
+
+    Parameters
+    ----------
+    scenario_path : path
+        A scenario file, or `file.yaml:variant`.
+    output : path
+        Folder for the results, made if it is not there.
+    variant : str, optional
+        Name of one of the file's variants, to look at instead of the file itself.
+    workers, processes, scheduler
+        As in `simengine.execution.where.Where`: how many threads, or processes, or which cluster. The numbers
+        do not depend on it.
+    command : str
+        What the user typed, for the file's history.
+    pictures : bool
+        Whether to draw as well.
+    before_computing : callable, optional
+        Called once the scenario is found good.
+    progress : callable, optional
+        Called now and then with the share done, 0 to 1, and what is being done.
+
+    Returns
+    -------
+    Outcome
+        `dataset`, what was computed, and `paths`, the files written.
+
+    Raises
+    ------
+    ScenarioError, NoSolutionError, OutputError, ExecutionError
+        Nothing is written in the first two cases.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> found = simengine.envelope("scenarios/ground_run.yaml", pictures=False)
+    >>> found.dataset["shift_ceiling"].attrs["units"]
+    'm'
+    """
+    from simengine.execution.store import kept_beside
+
+    chosen = reference_to(scenario_path, variant)
+    where = Where(workers, processes, scheduler)
+    where.ready()
+    data = Path(output) / f"{reference_stem(chosen)}.envelope.nc"
+    with kept_beside(data) as store:
+        dataset = envelope_of(chosen, command, before_computing, progress, store, where)
+        return write_envelope(dataset, data, pictures=pictures)
+
+
+def envelope_of(
+    scenario_path: Path,
+    command: str,
+    before: Callable[[], None] | None,
+    progress: Callable[[float, str], None] | None,
+    store: "Store",
+    where: Where,
+) -> "xarray.Dataset":
+    """Load a scenario and compute its envelope."""
+    scenario = checked(scenario_path, before)
+    from simengine.studies.envelope.study import envelope
+
+    return envelope(scenario, store=store, where=where, progress=progress, command=command)
+
+
+def write_envelope(dataset: "xarray.Dataset", data: Path, *, pictures: bool = True) -> Outcome:
+    """Write an envelope and its pictures."""
+    drawers: Drawers = {}
+    if pictures:
+        from simengine.report.envelope.pictures import envelope_drawers
+
+        drawers = envelope_drawers(dataset)
+    return write_study(dataset, data, drawers)
