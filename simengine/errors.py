@@ -5,12 +5,16 @@ SimengineError
  |-- OutputError      a result cannot be written      (exit code 2)
  |-- ExecutionError   workers cannot be used          (exit code 2)
  |-- NoSolutionError  the physics has no answer there   (exit code 3)
+
+KeyboardInterrupt
+ |-- InterruptedStudy stopped by the user; pieces kept  (exit code 130)
 """
 
 from dataclasses import dataclass
 
 MOST_TOLD = 250  # problems, more than anybody reads
 LONGEST = 1000  # characters of a text that was typed or of a message, more than anybody reads
+LONGEST_KEY = 200
 LONGEST_LINE = 5000  # with the longest path that systems know
 
 
@@ -49,7 +53,7 @@ class Problem:
 
     def __str__(self) -> str:
         """`file:line: key: message`, on one line that can be shown."""
-        file, key, message = (shown(text) for text in (self.file, self.key, self.message))
+        file, key, message = shown(self.file), shown(self.key, LONGEST_KEY), shown(self.message)
         place = file if self.line is None else f"{file}:{self.line}"
         return f"{place}: {key}: {message}" if key else f"{place}: {message}"
 
@@ -86,3 +90,7 @@ class NoSolutionError(SimengineError):
     """The model has no physical answer for what was asked; the text says where and what to change."""
 
     exit_code = 3
+
+
+class InterruptedStudy(KeyboardInterrupt):
+    """A study that its user stopped; its text tells what is kept and how to go on."""

@@ -341,6 +341,7 @@ def to_si(value: float, unit: str, dimension: Dimension) -> float:
 
     Examples
     --------
+    >>> from simengine.units import TEMPERATURE, to_si
     >>> to_si(15.0, "degC", TEMPERATURE)
     288.15
     """
@@ -367,6 +368,7 @@ def from_si(value: float, unit: str, dimension: Dimension) -> float:
 
     Examples
     --------
+    >>> from simengine.units import ROTATION_SPEED, from_si
     >>> round(from_si(100.0, "rpm", ROTATION_SPEED), 1)
     954.9
     """

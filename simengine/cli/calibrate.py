@@ -20,33 +20,36 @@ from simengine.cli.program import (
     example,
 )
 
+Readings = Annotated[
+    list[Path], typer.Argument(help="Readings or raw logs (csv), one or more files.", show_default=False)
+]
+HoldOut = Annotated[
+    str, typer.Option("--hold-out", metavar="ROW,ROW", help="Rows to predict instead of fitting them.")
+]
+Question = Annotated[
+    str | None,
+    typer.Option(help="What the next measurement shall narrow: shift_ceiling, saving, finish_rpm_climb ..."),
+]
+Coverage = Annotated[
+    int | None,
+    typer.Option(
+        "--coverage",
+        metavar="N",
+        min=2,
+        help="Repeat it on N made-up sets of readings: which share of the bands holds the truth.",
+    ),
+]
+
 
 @app.command(
     epilog=example("simengine calibrate scenarios/climb_and_cruise.yaml scenarios/readings/first_flight.csv")
 )
 def calibrate(
     scenario: ScenarioFile,
-    readings: Annotated[
-        list[Path], typer.Argument(help="Readings or raw logs (csv), one or more files.", show_default=False)
-    ],
-    hold_out: Annotated[
-        str, typer.Option("--hold-out", metavar="ROW,ROW", help="Rows to predict instead of fitting them.")
-    ] = "",
-    question: Annotated[
-        str | None,
-        typer.Option(
-            help="What the next measurement shall narrow: shift_ceiling, saving, finish_rpm_climb ..."
-        ),
-    ] = None,
-    coverage: Annotated[
-        int | None,
-        typer.Option(
-            "--coverage",
-            metavar="N",
-            min=2,
-            help="Repeat it on N made-up sets of readings: which share of the bands holds the truth.",
-        ),
-    ] = None,
+    readings: Readings,
+    hold_out: HoldOut = "",
+    question: Question = None,
+    coverage: Coverage = None,
     workers: Workers = None,
     processes: Processes = False,
     scheduler: Scheduler = None,

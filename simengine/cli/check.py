@@ -8,6 +8,26 @@ import typer
 from simengine.cli import program
 from simengine.cli.program import OUTPUTS, AsJson, Quiet, Verbose, app, example
 
+Scenarios = Annotated[
+    list[Path],
+    typer.Argument(
+        help="Scenario files, and folders of which every scenario with 'expect:' or a baseline is taken.",
+        show_default=False,
+    ),
+]
+PictureFolder = Annotated[
+    Path, typer.Option("-o", "--output", metavar="DIR", help="Folder for pictures of what fails.")
+]
+Store = Annotated[bool, typer.Option("--store", help="Store a baseline where there is none.")]
+Accept = Annotated[
+    bool, typer.Option("--accept", help="Store the state of today as the new baseline; needs --reason.")
+]
+Reason = Annotated[str, typer.Option("--reason", metavar="TEXT", help="Why; kept in the baseline's history.")]
+By = Annotated[str, typer.Option("--by", metavar="NAME", help="Who accepts; kept too.")]
+JUnit = Annotated[
+    Path | None, typer.Option("--junit", metavar="FILE", help="Write JUnit XML for a build server.")
+]
+
 
 @app.command(
     epilog=example(
@@ -17,27 +37,13 @@ from simengine.cli.program import OUTPUTS, AsJson, Quiet, Verbose, app, example
     )
 )
 def check(
-    paths: Annotated[
-        list[Path],
-        typer.Argument(
-            help="Scenario files, and folders of which every scenario with 'expect:' or a baseline is taken.",
-            show_default=False,
-        ),
-    ],
-    output: Annotated[
-        Path, typer.Option("-o", "--output", metavar="DIR", help="Folder for pictures of what fails.")
-    ] = OUTPUTS,
-    store: Annotated[bool, typer.Option("--store", help="Store a baseline where there is none.")] = False,
-    accept: Annotated[
-        bool, typer.Option("--accept", help="Store the state of today as the new baseline; needs --reason.")
-    ] = False,
-    reason: Annotated[
-        str, typer.Option("--reason", metavar="TEXT", help="Why; kept in the baseline's history.")
-    ] = "",
-    by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who accepts; kept too.")] = "",
-    junit: Annotated[
-        Path | None, typer.Option("--junit", metavar="FILE", help="Write JUnit XML for a build server.")
-    ] = None,
+    paths: Scenarios,
+    output: PictureFolder = OUTPUTS,
+    store: Store = False,
+    accept: Accept = False,
+    reason: Reason = "",
+    by: By = "",
+    junit: JUnit = None,
     as_json: AsJson = False,
     quiet: Quiet = False,
     verbose: Verbose = False,

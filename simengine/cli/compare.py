@@ -7,21 +7,23 @@ import typer
 from simengine.cli import completion, program
 from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, Verbose, app, example
 
+Cases = Annotated[
+    list[str],
+    typer.Argument(
+        metavar="A [B C ...]",
+        help="Scenario files, file.yaml:variant, or results of flights (.nc); "
+        "one file alone is compared with all its variants.",
+        show_default=False,
+        autocompletion=completion.cases,
+    ),
+]
+
 
 @app.command(
     epilog=example("simengine compare scenarios/climb_and_cruise.yaml scenarios/climb_and_cruise_fixed.yaml")
 )
 def compare(
-    cases: Annotated[
-        list[str],
-        typer.Argument(
-            metavar="A [B C ...]",
-            help="Scenario files, file.yaml:variant, or results of flights (.nc); "
-            "one file alone is compared with all its variants.",
-            show_default=False,
-            autocompletion=completion.cases,
-        ),
-    ],
+    cases: Cases,
     output: OutputFolder = OUTPUTS,
     fidelity: Annotated[
         Literal["dynamic", "steady"] | None,

@@ -1,6 +1,7 @@
 """The program that the commands belong to, and what they share."""
 
 import gc
+import os
 import shlex
 import sys
 from collections.abc import Iterable, Iterator, Mapping
@@ -12,7 +13,7 @@ import typer
 import typer.core
 
 from simengine.cli import completion
-from simengine.errors import SimengineError, shown
+from simengine.errors import InterruptedStudy, SimengineError, shown
 
 
 class Program(typer.core.TyperGroup):
@@ -32,6 +33,28 @@ class Program(typer.core.TyperGroup):
     def get_params(self, ctx: Any) -> list[Any]:
         """Options of the program itself; none are left to read where a command comes first."""
         return [] if self.command_first else super().get_params(ctx)
+
+    def make_context(self, *args: Any, **settings: Any) -> Any:
+        """Read the line, and print help where it is asked for."""
+        with quiet_without_readers():
+            return super().make_context(*args, **settings)
+
+    def invoke(self, ctx: Any) -> Any:
+        """Do what the line says."""
+        with quiet_without_readers():
+            return super().invoke(ctx)
+
+
+@contextmanager
+def quiet_without_readers() -> Iterator[None]:
+    """End without a word when nobody reads what is printed, as in `simengine ... | head -1`."""
+    try:
+        yield
+    except BrokenPipeError:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+        for stream in (sys.stdout, sys.stderr):  # what is still to be flushed must not complain either
+            os.dup2(nowhere, stream.fileno())
+        raise typer.Exit(NO_READERS) from None
 
 
 def example(command: str, more: str = "") -> str:
@@ -56,6 +79,9 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
+# Exit codes of the system's own programs: 128 and the number of the signal.
+INTERRUPTED = 130
+NO_READERS = 141
 COMPILING = "Compiling the flight model for this machine, once: about half a minute ..."
 OBJECTS_BEFORE_COLLECTION = 1_000_000
 
@@ -127,6 +153,12 @@ def errors_told() -> Iterator[None]:
     except SimengineError as error:
         typer.echo(str(error), err=True)
         raise typer.Exit(error.exit_code) from None
+    except InterruptedStudy as stop:
+        typer.echo(f"\n{stop}", err=True)
+        os._exit(INTERRUPTED)  # threads are still at work on pieces that nobody waits for any more
+    except KeyboardInterrupt:
+        typer.echo("\ninterrupted; no file is left half written", err=True)
+        raise typer.Exit(INTERRUPTED) from None
 
 
 def announce_compilation() -> None:
@@ -151,7 +183,8 @@ def working(words: str) -> Iterator[None]:
 
 def typed_command() -> str:
     """What the user typed, for the history of the result."""
-    return shlex.join(["simengine", *sys.argv[1:]])
+    typed = shlex.join(["simengine", *sys.argv[1:]])
+    return typed.encode("utf-8", "backslashreplace").decode()  # names of files may hold what is no letter
 
 
 def print_json(document: Mapping[str, object]) -> None:
@@ -166,6 +199,8 @@ def print_json(document: Mapping[str, object]) -> None:
 
 def encodable(text: str) -> bool:
     """Whether text can be printed as it is; names of files may hold what is no letter at all."""
+    if not text.replace("\n", "").isprintable():
+        return False
     try:
         text.encode(getattr(sys.stdout, "encoding", None) or "utf-8")
     except UnicodeEncodeError:

@@ -22,6 +22,16 @@ from simengine.cli.program import (
 from simengine.errors import NoSolutionError
 
 MOST_SAMPLES = 20_000
+Samples = Annotated[
+    int | None,
+    typer.Option(
+        "--samples",
+        min=0,
+        max=MOST_SAMPLES,
+        metavar="N",
+        help="Draws of the uncertain inputs, instead of the scenario's own number; 0 for none.",
+    ),
+]
 
 
 @app.command(epilog=example("simengine route scenarios/cross_country.yaml --samples 50 -o outputs"))
@@ -29,16 +39,7 @@ def route(
     scenario: ScenarioFile,
     output: OutputFolder = OUTPUTS,
     variant: Variant = None,
-    samples: Annotated[
-        int | None,
-        typer.Option(
-            "--samples",
-            min=0,
-            max=MOST_SAMPLES,
-            metavar="N",
-            help="Draws of the uncertain inputs, instead of the scenario's own number; 0 for none.",
-        ),
-    ] = None,
+    samples: Samples = None,
     workers: Workers = None,
     processes: Processes = False,
     scheduler: Scheduler = None,

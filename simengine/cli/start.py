@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from simengine.cli.completion import yaml_files
-from simengine.cli.program import app, errors_told, example
+from simengine.cli.program import INTERRUPTED, app, errors_told, example
 from simengine.errors import OutputError
 
 if TYPE_CHECKING:
@@ -17,7 +17,6 @@ if TYPE_CHECKING:
 
 FIRST_NAME = "scenario.yaml"
 SCHEMA_NAME = "simengine.schema.json"
-INTERRUPTED = 130
 
 # What a maker is asked, in the order of asking: `simengine.scenario.first_questions` knows range and default.
 WORDS = {

@@ -32,8 +32,8 @@ class Threads:
         """Threads do not die."""
 
     def close(self) -> None:
-        """Let go; what has begun is finished."""
-        self.pool.shutdown(wait=True, cancel_futures=True)
+        """Let go; what has begun runs to its end, and nobody waits for it: who breaks off is told at once."""
+        self.pool.shutdown(wait=False, cancel_futures=True)
 
 
 class Processes:

@@ -14,9 +14,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Protocol
 from zipfile import BadZipFile
 
-from simengine.errors import OutputError
-from simengine.execution.lock import alone_in
+from simengine.errors import InterruptedStudy, OutputError, shown
 from simengine.results.files import written_whole
+from simengine.results.lock import locked
 
 if TYPE_CHECKING:
     from simengine.execution.task import Piece
@@ -153,10 +153,9 @@ class FolderStore:
         """Take the folder away, once the result has its name."""
         shutil.rmtree(self.folder, ignore_errors=True)
 
-    def remove_if_empty(self) -> None:
-        """Take it away if it holds no piece."""
-        if not any(self.folder.glob("*.npz")):
-            self.remove()
+    def count(self) -> int:
+        """Pieces in it."""
+        return sum(1 for _ in self.folder.glob("*.npz"))
 
 
 def written_digest(path: Path) -> str:
@@ -168,10 +167,33 @@ def written_digest(path: Path) -> str:
 
 
 @contextmanager
+def alone_in(folder: Path) -> Iterator[None]:
+    """Keep other runs out of `folder` for the block, by a locked file beside it.
+
+    Raises
+    ------
+    OutputError
+        If another run is at work there, or the file cannot be made.
+    """
+    path = folder.with_name(f"{folder.name}.lock")
+    busy = (
+        f"{path.parent}: another run of the same study is at work here ({path.name} is locked); "
+        "wait for it, or give another folder with -o"
+    )
+    with locked(path, busy):
+        yield
+
+
+@contextmanager
 def kept_beside(result: Path) -> Iterator[FolderStore]:
     """Store beside a result, for one run at a time; taken away when the block ends well.
 
     A block that fails leaves the pieces worked out so far, and nothing if there are none.
+
+    Raises
+    ------
+    InterruptedStudy
+        In place of KeyboardInterrupt, where pieces are kept.
     """
     new = not result.parent.exists()
     folder = result.with_name(f".{result.name}.parts")
@@ -180,13 +202,26 @@ def kept_beside(result: Path) -> Iterator[FolderStore]:
             store = FolderStore(folder)
             try:
                 yield store
-            except BaseException:
-                store.remove_if_empty()
+            except BaseException as stop:
+                count = store.count()
+                if count == 0:
+                    store.remove()
+                elif isinstance(stop, KeyboardInterrupt):
+                    raise InterruptedStudy(interrupted_words(count, folder)) from stop
                 raise
             store.remove()
     finally:
         if new:
             remove_empty(result.parent)
+
+
+def interrupted_words(count: int, folder: Path) -> str:
+    """What is kept of an interrupted study, and how to go on."""
+    pieces = "1 piece of work is" if count == 1 else f"{count} pieces of work are"
+    return (
+        f"interrupted; {pieces} kept in {shown(str(folder))}: "
+        "ask the same again to go on, or remove that folder"
+    )
 
 
 def remove_empty(folder: Path) -> None:

@@ -55,7 +55,7 @@ def write_outputs(
 
 
 def drawn_by(drawers: Drawers, dataset: "xarray.Dataset", data: Path) -> Drawn:
-    """What draws each picture of a result, by the picture's stem: `NAME.loads.stops` beside `NAME.loads.nc`."""
+    """What draws each picture of a result, by its stem: `NAME.loads.stops` beside `NAME.loads.nc`."""
     return {f"{data.stem}.{name}": partial(draw, dataset) for name, draw in drawers.items()}
 
 
@@ -90,7 +90,7 @@ def write_all(
     texts: Mapping[str, str] | None = None,
     elsewhere: Mapping[Path, str] | None = None,
 ) -> list[Path]:
-    """Write a dataset, pictures by their stems, texts by their names into one folder, others by their paths."""
+    """Write a dataset, pictures by stems and texts by names beside it, and other texts by their paths."""
     from simengine.results.netcdf import store_netcdf
 
     told = {data.with_name(name): text for name, text in (texts or {}).items()} | dict(elsewhere or {})

@@ -20,6 +20,10 @@ PLAIN_WIDTH = 118  # columns, where no terminal says otherwise
 class PlainConsole(Console):
     """A console on which titles and file names are only shown: a terminal obeys nothing that is in them."""
 
+    def on_broken_pipe(self) -> None:
+        """Nobody reads any more: the program ends as it does for other words, not with rich's exit code 1."""
+        raise
+
     def render(self, renderable: Any, options: Any = None) -> Iterator[Segment]:
         """Pieces of text with their style; only their ends of lines are obeyed."""
         for segment in super().render(renderable, options):

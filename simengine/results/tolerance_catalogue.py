@@ -70,7 +70,7 @@ TABLES: tuple[tuple[tuple[str, ...], tuple[Variable, ...]], ...] = (
             share("yield_together_high", f"upper end of its {BAND}"),
             share("yield_together_on_first_draws", "the same on the draws for the halved tolerances"),
             share("reshim_share", "share of hubs that other washers bring inside all limits"),
-            share("hopeless_share", "share of hubs that no number of washers brings inside"),
+            share("reject_share", "share of hubs that no number of washers brings inside"),
             Variable("own_washers", "1", "washers of the drawing; -1 for a spring without washers"),
             Variable("samples", "1", "number of hubs"),
         ),

@@ -13,11 +13,9 @@ from simengine.scenario.flight_records import Phase
 from simengine.scenario.quantities import (
     Complaint,
     Length,
-    QuantityError,
     Record,
-    from_file,
-    parse_quantity,
     refusal,
+    value_in,
 )
 from simengine.units import Dimension, nearest
 
@@ -106,15 +104,7 @@ class Expectation(Record):
             return typed if variable else None  # an unknown figure is reported once, as that
         if variable.flags:
             raise refusal(f"{variable.name} is a state: write 'state: {variable.flags[-1]}' instead")
-        dimension = DIMENSIONS[variable.units]
-        if isinstance(typed, str):
-            try:
-                return parse_quantity(typed, dimension).value
-            except QuantityError as error:
-                raise refusal(str(error)) from None
-        if from_file(info) and not dimension.bare:
-            raise refusal(units.unit_message("", "", dimension))
-        return float(typed)
+        return value_in(DIMENSIONS[variable.units], typed, info)
 
     def complaints(self) -> Iterator[Complaint]:
         """One figure, one bound."""

@@ -225,6 +225,24 @@ def in_rpm(speed: float) -> str:
     return units.readable(speed, units.ROTATION_SPEED, "rpm")
 
 
+def value_in(dimension: Dimension, typed: str | float, info: ValidationInfo) -> float:
+    """SI value of what was typed for a key whose dimension another key decides.
+
+    Raises
+    ------
+    PydanticCustomError
+        If the unit is of another kind, or missing where one is needed.
+    """
+    if isinstance(typed, str):
+        try:
+            return parse_quantity(typed, dimension).value
+        except QuantityError as error:
+            raise refusal(str(error)) from None
+    if from_file(info) and not dimension.bare:
+        raise refusal(units.unit_message("", "", dimension))
+    return float(typed)
+
+
 class Complaint(NamedTuple):
     """Something wrong between several values; it is shown at `path`, relative to the record."""
 

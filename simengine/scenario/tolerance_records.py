@@ -13,9 +13,9 @@ from simengine.scenario.quantities import (
     Length,
     QuantityError,
     Record,
-    from_file,
     parse_quantity,
     refusal,
+    value_in,
 )
 from simengine.units import Dimension, nearest
 
@@ -208,14 +208,7 @@ class Limit(Record):
         dimension = FIGURES.get(str(info.data.get("figure", "")))
         if dimension is None or isinstance(typed, bool) or not isinstance(typed, str | int | float):
             return typed if dimension else None  # an unknown figure is reported once, as that
-        if isinstance(typed, str):
-            try:
-                return parse_quantity(typed, dimension).value
-            except QuantityError as error:
-                raise refusal(str(error)) from None
-        if from_file(info) and not dimension.bare:
-            raise refusal(units.unit_message("", "", dimension))
-        return float(typed)
+        return value_in(dimension, typed, info)
 
     def complaints(self) -> Iterator[Complaint]:
         """A band with an end."""

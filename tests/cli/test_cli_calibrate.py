@@ -84,7 +84,7 @@ def test_its_files_open_and_the_fitted_scenario_loads_with_its_bands(done, folde
         assert float(dataset.parameter_band.min()) >= 0.0
         band = float(dataset.parameter_band.sel(parameter="hub.friction.bearing_coefficient"))
     for name in ("readings", "correlation", "next"):
-        assert (folder / "out" / f"climb_and_cruise.{name}.png").stat().st_size > 10_000
+        assert (folder / "out" / f"climb_and_cruise.calibration.{name}.png").stat().st_size > 10_000
     fitted = load_scenario(folder / "scenarios" / "climb_and_cruise.fitted.yaml")
     origin = fitted.origins["hub.friction.bearing_coefficient"]
     assert origin.mark == "fitted" and origin.plus_minus == pytest.approx(band, rel=1e-3)
@@ -142,7 +142,7 @@ def test_a_contradiction_ends_in_exit_code_1_and_is_told(folder, monkeypatch, ca
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        (["nothing.csv"], "nothing.csv: cannot be read"),
+        (["nothing.csv"], "nothing.csv: no such file"),
         (["run.csv", "--hold-out", "99"], "no reading stands in row 99"),
         (["run.csv", "--question", "shift_celing"], "nearest: 'shift_ceiling'"),
         (["wrong.csv"], "wrong.csv:2: unit"),

@@ -1,9 +1,6 @@
 """`simengine compare` as a user meets it, and `--variant` of the other commands."""
 
 import json
-import os
-import subprocess
-import sys
 
 import pytest
 import xarray
@@ -113,23 +110,9 @@ def test_envelope_of_a_variant_is_asked_for(monkeypatch, capsys):
         asked.append(scenario_path)
         raise NoSolutionError("left out")
 
-    monkeypatch.setattr("simengine.report.outputs.envelope_of", stub)
+    monkeypatch.setattr("simengine.report.envelope.run.envelope_of", stub)
     assert run(monkeypatch, "envelope", "base.yaml", "--variant", "washer") == 3
     assert [str(path) for path in asked] == ["base.yaml:washer"]
-
-
-def test_help_has_an_example_and_loads_nothing_heavy():
-    code = (
-        "import sys\nfrom simengine import cli\nsys.argv = ['simengine', 'compare', '--help']\n"
-        "try:\n    cli.main()\nexcept SystemExit:\n    pass\n"
-        "print([name for name in ('numpy', 'xarray', 'numba') if name in sys.modules])"
-    )
-    environment = os.environ | {"COLUMNS": "120"}
-    done = subprocess.run(
-        [sys.executable, "-c", code], capture_output=True, text=True, check=True, env=environment
-    )
-    assert "Example:  simengine compare scenarios/" in done.stdout
-    assert done.stdout.strip().endswith("[]")
 
 
 def test_from_python(folder, tmp_path):

@@ -11,7 +11,8 @@ from synthetic_envelope import synthetic_envelope
 import simengine
 from simengine import cli
 from simengine.errors import NoSolutionError, Problem, ScenarioError
-from simengine.report import outputs, progress
+from simengine.report import progress
+from simengine.report.envelope import run as envelope_run
 from simengine.results.cautions import CAUTIONS, SHORT_CAUTION
 
 
@@ -24,7 +25,7 @@ def computed(monkeypatch):
         asked.append((scenario_path, command, progress))
         return synthetic_envelope()
 
-    monkeypatch.setattr(outputs, "envelope_of", stub)
+    monkeypatch.setattr(envelope_run, "envelope_of", stub)
     monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
     return asked
 
@@ -40,7 +41,7 @@ def test_envelope_writes_prints_and_cautions(computed, monkeypatch, tmp_path, ca
     pictures = ("heights", "states", "moments", "sweep", "changes")
     assert names == {
         "my hub.envelope.nc",
-        *(f"my hub.{picture}.{form}" for picture in pictures for form in ("png", "svg")),
+        *(f"my hub.envelope.{picture}.{form}" for picture in pictures for form in ("png", "svg")),
     }
     assert "!! ONLY UP TO 3750 m" in out
     assert SHORT_CAUTION in one_line(out)
@@ -79,7 +80,7 @@ def test_verbose_tells_every_caution(computed, monkeypatch, tmp_path, capsys):
     ],
 )
 def test_errors_are_told_without_traceback(computed, monkeypatch, tmp_path, capsys, error, code, words):
-    monkeypatch.setattr(outputs, "envelope_of", failing(error))
+    monkeypatch.setattr(envelope_run, "envelope_of", failing(error))
     assert run(monkeypatch, "envelope", "a.yaml", "-o", tmp_path / "out") == code
     out, err = capsys.readouterr()
     assert out == ""
@@ -104,25 +105,11 @@ def test_the_help_shows_an_example(monkeypatch, capsys):
     assert "Example:  simengine envelope scenarios/" in capsys.readouterr().out
 
 
-def test_help_and_import_load_nothing_heavy():
-    # pydantic is left out of the list: typer itself may load it for a command with arguments.
-    code = (
-        "import sys; sys.argv = ['simengine', 'envelope', '--help']\n"
-        "import simengine; from simengine.cli import main\n"
-        "try: main()\n"
-        "except SystemExit: pass\n"
-        "heavy = {'numpy', 'xarray', 'pandas', 'matplotlib', 'numba', 'yaml', 'pint', 'scipy', 'rich'}\n"
-        "print('LOADED', sorted(heavy & set(sys.modules)))"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.splitlines()[-1] == "LOADED []"
-
-
 def test_flying_loads_nothing_of_the_envelope():
     code = (
-        "import sys, simengine.report.outputs\n"
+        "import sys, simengine.report.flight.run\n"
         "import simengine.report.flight.picture, simengine.report.flight.terminal\n"
-        "print(sorted(name for name in sys.modules if 'envelope' in name or 'studies' in name))"
+        "print(sorted(name for name in sys.modules if 'report.envelope' in name or 'studies' in name))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.strip() == "[]"

@@ -1,8 +1,6 @@
 """`simengine loads`: whatever is asked for, the cautions and what was not checked are there."""
 
 import json
-import subprocess
-import sys
 
 import pytest
 from command_line import failing, run
@@ -47,10 +45,10 @@ def test_it_writes_prints_and_cautions(asked, monkeypatch, tmp_path, capsys):
     assert run(monkeypatch, "loads", "my hub.yaml", "-o", tmp_path / "out") == 0
     out, err = capsys.readouterr()
     names = {path.name for path in (tmp_path / "out").iterdir()}
-    pictures = ("loads", "frequencies", "failures", "stops")
+    pictures = ("blade", "frequencies", "failures", "stops")
     assert names == {
         "my hub.loads.nc",
-        *(f"my hub.{picture}.{form}" for picture in pictures for form in ("png", "svg")),
+        *(f"my hub.loads.{picture}.{form}" for picture in pictures for form in ("png", "svg")),
     }
     told = one_line(out)
     assert all(caution in told for caution in CAUTIONS)
@@ -131,19 +129,6 @@ def test_errors_are_told_without_traceback(asked, monkeypatch, tmp_path, capsys,
     assert out == ""
     assert words in err
     assert not (tmp_path / "out").exists()
-
-
-def test_help_loads_nothing_heavy():
-    code = (
-        "import sys; sys.argv = ['simengine', 'loads', '--help']\n"
-        "from simengine.cli import main\n"
-        "try: main()\n"
-        "except SystemExit: pass\n"
-        "heavy = {'numpy', 'xarray', 'matplotlib', 'numba', 'yaml', 'pint', 'scipy', 'rich'}\n"
-        "print('LOADED', sorted(heavy & set(sys.modules)))"
-    )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
-    assert done.stdout.splitlines()[-1] == "LOADED []"
 
 
 def test_the_python_face_has_the_same_name(asked, tmp_path):

@@ -86,7 +86,7 @@ def test_a_bad_waypoint_file_is_told_with_its_line(monkeypatch, tmp_path, capsys
     path = tmp_path / "a.yaml"
     text = (SCENARIOS / "ground_run.yaml").read_text()
     (tmp_path / "parts").mkdir()
-    for part in (SCENARIOS / "parts").iterdir():
+    for part in (path for path in (SCENARIOS / "parts").iterdir() if path.is_dir()):
         target = tmp_path / "parts" / part.name
         target.mkdir()
         for file in part.iterdir():

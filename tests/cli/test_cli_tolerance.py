@@ -64,7 +64,7 @@ def test_the_file_opens_plainly_and_holds_every_hub(computed):
         for name, variable in data.variables.items():
             assert "long_name" in variable.attrs, name
         fits = data["washers_to_fit"].values
-        assert float(data["hopeless_share"]) == pytest.approx((fits == -1).mean())
+        assert float(data["reject_share"]) == pytest.approx((fits == -1).mean())
 
 
 def test_json_is_one_document(monkeypatch, tmp_path, capsys):

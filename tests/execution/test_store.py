@@ -7,9 +7,8 @@ import sys
 import numpy as np
 import pytest
 
-from simengine.errors import OutputError
-from simengine.execution.lock import alone_in
-from simengine.execution.store import FolderStore, kept_beside, plan_digest
+from simengine.errors import InterruptedStudy, OutputError
+from simengine.execution.store import FolderStore, alone_in, kept_beside, plan_digest
 
 PIECE = {"values": np.array([1.5, np.nan]), "words": np.array(["fine", "coarse"]), "one": np.array(3)}
 
@@ -103,10 +102,34 @@ def test_one_run_at_a_time(tmp_path):
         pass
 
 
+def interrupted(result, pieces):
+    """Break off a study that has worked out some pieces; the words it leaves with."""
+    with pytest.raises(KeyboardInterrupt) as caught, kept_beside(result) as store:
+        store.begin("a")
+        for number in range(pieces):
+            store.write(number, PIECE)
+        raise KeyboardInterrupt
+    return caught
+
+
+@pytest.mark.parametrize(("pieces", "told"), [(1, "1 piece of work is"), (2, "2 pieces of work are")])
+def test_who_breaks_off_is_told_what_is_kept(tmp_path, pieces, told):
+    caught = interrupted(tmp_path / "a.nc", pieces)
+    assert caught.type is InterruptedStudy
+    folder = tmp_path / ".a.nc.parts"
+    assert str(caught.value).startswith(f"interrupted; {told} kept in {folder}: ask the same again to go on")
+    assert list(tmp_path.iterdir()) == [folder]
+
+
+def test_who_breaks_off_before_the_first_piece_finds_nothing(tmp_path):
+    assert interrupted(tmp_path / "a.nc", 0).type is KeyboardInterrupt
+    assert list(tmp_path.iterdir()) == []
+
+
 def test_the_lock_of_a_dead_process_is_gone_with_it(tmp_path):
     folder = tmp_path / ".parts"
     held = (
-        "import sys, time, pathlib\nfrom simengine.execution.lock import alone_in\n"
+        "import sys, time, pathlib\nfrom simengine.execution.store import alone_in\n"
         "with alone_in(pathlib.Path(sys.argv[1])):\n    print('locked', flush=True)\n    time.sleep(60)"
     )
     with subprocess.Popen([sys.executable, "-c", held, folder], stdout=subprocess.PIPE, text=True) as child:

@@ -35,7 +35,9 @@ def judged(
         found.append("exit code 2 without a word")
     left = sorted(path for path in outputs.rglob("*") if path.is_file())
     found += [
-        f"left behind: {path.name}" for path in left if path.name.startswith(".") and code in FINISHED[:3]
+        f"left behind: {path.name}"
+        for path in left
+        if path.name.startswith(".") and path.name.endswith((".part", ".lock")) and code in FINISHED[:3]
     ]
     if code == 2 and left:
         found.append(f"bad input, but written: {[path.name for path in left]}")

@@ -10,7 +10,6 @@ from synthetic_route import Formula, leg, settings, steady
 from simengine.constants import STANDARD_GRAVITY
 from simengine.studies.route.flight import fly_trip
 from simengine.studies.route.geometry import (
-    best_range_speed,
     geodesic_course,
     steady_wind,
     wind_column,
@@ -120,6 +119,11 @@ def test_wind_column_gives_back_what_was_put_in():
 
 
 LITRE_PER_HOUR = 0.745 / 3600.0  # [kg/s] at 745 kg/m3
+
+
+def best_range_speed(constant, linear, quadratic, headwind):
+    """Airspeed of least fuel over the ground for a flow a + b V + c V^2."""
+    return headwind + sqrt(headwind**2 + (constant + linear * headwind) / quadratic)
 
 
 def quadratic_machine():

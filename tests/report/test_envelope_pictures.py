@@ -12,7 +12,7 @@ from synthetic_envelope import FINISH_AT_SEA, LIMIT, synthetic_envelope
 
 from simengine.report.envelope.captions import heights_caption
 from simengine.report.envelope.pictures import DRAWERS, envelope_drawers
-from simengine.report.outputs import write_envelope
+from simengine.report.envelope.run import write_envelope
 from simengine.results.cautions import SHORT_CAUTION
 from simengine.results.netcdf import read_netcdf
 
@@ -212,8 +212,11 @@ def test_a_hub_without_a_shift_has_one_picture():
 
 def test_files_are_written_and_can_be_read(tmp_path):
     dataset = synthetic_envelope()
-    paths = write_envelope(dataset, tmp_path, "demo")
-    expected = ["demo.envelope.nc", *(f"demo.{name}.{form}" for name in NAMES for form in ("png", "svg"))]
+    paths = write_envelope(dataset, tmp_path / "demo.envelope.nc").paths
+    expected = [
+        "demo.envelope.nc",
+        *(f"demo.envelope.{name}.{form}" for name in NAMES for form in ("png", "svg")),
+    ]
     assert [path.name for path in paths] == expected
     assert sorted(path.name for path in tmp_path.iterdir()) == sorted(expected)
     assert read_netcdf(paths[0]).identical(dataset)
@@ -222,7 +225,7 @@ def test_files_are_written_and_can_be_read(tmp_path):
 
 
 def test_pictures_can_be_left_out(tmp_path):
-    paths = write_envelope(synthetic_envelope(), tmp_path, "demo", pictures=False)
+    paths = write_envelope(synthetic_envelope(), tmp_path / "demo.envelope.nc", pictures=False).paths
     assert [path.name for path in paths] == ["demo.envelope.nc"]
 
 

@@ -157,7 +157,7 @@ def test_a_fixed_hub_has_no_stops_no_spring_and_no_failures():
     for word in ("Stops", "spring", "Failures", "Frequencies"):
         assert word not in text
     assert spring_lines(computed(FIXED)) == ""
-    assert set(loads_drawers(computed(FIXED))) == {"loads"}
+    assert set(loads_drawers(computed(FIXED))) == {"blade"}
 
 
 def test_yardsticks_with_clause_and_what_they_mean_here():
@@ -191,5 +191,5 @@ def test_every_picture_is_drawn_with_its_caution(name):
 
 def test_a_picture_says_no_margin_claimed():
     with plain_text():
-        figure = loads_drawers(computed(PLAIN))["loads"](computed(PLAIN))
+        figure = loads_drawers(computed(PLAIN))["blade"](computed(PLAIN))
     assert any("NO MARGIN CLAIMED" in text.get_text() for axes in figure.axes for text in axes.texts)

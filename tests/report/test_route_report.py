@@ -98,10 +98,10 @@ def test_a_leg_that_cannot_be_flown_is_drawn():
 
 
 def test_files_are_written_and_open_without_warnings(tmp_path):
-    paths = write_route(small_route(), tmp_path, "a")
+    paths = write_route(small_route(), tmp_path / "a.route.nc").paths
     assert [path.name for path in paths] == [
         "a.route.nc",
-        *(f"a.{name}.{form}" for name in ("profile", "fuel", "saving") for form in ("png", "svg")),
+        *(f"a.route.{name}.{form}" for name in ("profile", "fuel", "saving") for form in ("png", "svg")),
     ]
     with xarray.open_dataset(tmp_path / "a.route.nc") as stored:
         assert stored.attrs["study"] == "route"

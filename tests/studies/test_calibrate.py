@@ -13,7 +13,7 @@ from simengine.constants import RPM
 from simengine.errors import NoSolutionError, ScenarioError
 from simengine.scenario import load_scenario
 from simengine.studies.calibrate.dataset import calibration_dataset, sentences_of
-from simengine.studies.calibrate.fit import Data, fit_at, independent_prior, quick_fit
+from simengine.studies.calibrate.fit import Data, Prior, fit_at, quick_fit
 from simengine.studies.calibrate.forward import predicted, predicted_at
 from simengine.studies.calibrate.parameters import changes, key_facts, parameters_of, prior_of
 from simengine.studies.calibrate.questions import QUESTIONS
@@ -201,7 +201,7 @@ def test_the_truth_lies_in_its_95_percent_band_in_93_to_97_percent_of_300_repeat
     parameters = tuple(p for p in parameters_of(scenario) if p.path in FITTED)
     whole = prior_of(scenario.record, parameters)
     deviations = np.diag(whole.factor) * np.array([0.8, 0.8, 0.3, 0.4])
-    prior = independent_prior(whole.values, deviations, whole.lowest, whole.highest)
+    prior = Prior(whole.values, np.diag(deviations), whole.lowest, whole.highest)
     torque = reading("spring_torque", 1.0, "bench", direction="up", angle=scenario.record.hub.coarse_stop)
     wanted = model_readings(scenario.record, *shifts(), torque)
     spread = np.array([item.plus_minus / 2.0 for item in wanted])

@@ -14,7 +14,6 @@ from simengine.studies.calibrate.fit import (
     Data,
     Prior,
     fit,
-    independent_prior,
     jacobian_of,
     leave_one_out,
     profile_interval,
@@ -35,6 +34,11 @@ DESIGN = np.array([[1.0, 0.0], [1.0, 1.0], [1.0, 2.0], [1.0, 3.0]])
 READ = np.array([1.1, 2.9, 5.2, 6.8])
 SIGMA = np.array([0.1, 0.2, 0.1, 0.3])
 FREE = np.full(2, np.inf)
+
+
+def independent_prior(values, deviations, lowest, highest):
+    """Prior of parameters that know nothing of each other."""
+    return Prior(values, np.diag(deviations), lowest, highest)
 
 
 def line(values):

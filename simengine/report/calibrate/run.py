@@ -9,14 +9,21 @@ from typing import TYPE_CHECKING
 from simengine import units
 from simengine.errors import Problem, ScenarioError
 from simengine.execution.where import Where, threads_here, whole_and_positive
-from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked, refuse_folders, write_all
+from simengine.report.outputs import (
+    DEFAULT_FOLDER,
+    Drawn,
+    Outcome,
+    checked,
+    drawn_by,
+    refuse_folders,
+    write_all,
+)
 from simengine.scenario.overlay import overlay_path, overlay_text, refuse_foreign
 from simengine.scenario.raw_log import is_log, load_log
 from simengine.scenario.readings import Reading, duplicates, load_readings
 
 if TYPE_CHECKING:
     import xarray
-    from matplotlib.figure import Figure
 
     from simengine.execution.store import Store
     from simengine.scenario import Scenario
@@ -88,18 +95,13 @@ def run_calibrate(
     path = Path(scenario_path)
     wanted, where = checked_question(question), Where(workers, processes, scheduler)
     refuse_repeats(coverage)
-    files = (
-        [Path(readings_paths)]
-        if isinstance(readings_paths, str | Path)
-        else [Path(p) for p in readings_paths]
-    )
+    given = [readings_paths] if isinstance(readings_paths, str | Path) else readings_paths
+    files = [Path(name) for name in given]
     scenario = checked(path, None)
     refuse_fitted_already(scenario, files)
     readings, oddities = all_readings(scenario, files)
     readings = held_out(readings, set(hold_out))
-    fitted = overlay_path(path)
-    refuse_folders([fitted])
-    refuse_foreign(fitted)
+    fitted = writable_overlay(path)
     where.ready()
     if before_computing:
         before_computing()
@@ -109,13 +111,19 @@ def run_calibrate(
     with kept_beside(data) as store:
         dataset = fitted_dataset(scenario, readings, wanted, coverage, store, where, progress, command)
         names = ", ".join(file.name for file in files)
-        dataset.attrs["readings_files"] = names
-        if oddities:
-            dataset.attrs["log_oddities"] = "\n".join(oddities)
-        dataset.attrs["fitted_scenario"] = str(fitted)
-        drawn = pictures_of(dataset, path.stem) if pictures else {}
+        told = {"readings_files": names, "log_oddities": "\n".join(oddities), "fitted_scenario": str(fitted)}
+        dataset.attrs |= {name: text for name, text in told.items() if text}
+        drawn = pictures_of(dataset, data) if pictures else {}
         text = fitted_text(scenario, dataset, names)
         return Outcome(dataset, tuple(write_all(dataset, data, drawn, elsewhere={fitted: text})))
+
+
+def writable_overlay(path: Path) -> Path:
+    """Where the fitted scenario goes; refuses a folder there, and a file that is not ours."""
+    fitted = overlay_path(path)
+    refuse_folders([fitted])
+    refuse_foreign(fitted)
+    return fitted
 
 
 def fitted_dataset(
@@ -155,12 +163,11 @@ def refuse_repeats(count: int | None) -> None:
         raise ScenarioError([Problem("--coverage", None, "", message)])
 
 
-def pictures_of(dataset: "xarray.Dataset", stem: str) -> "dict[str, Callable[[], Figure]]":
+def pictures_of(dataset: "xarray.Dataset", data: Path) -> Drawn:
     """What draws each picture, by its file's name."""
     from simengine.report.calibrate.pictures import calibration_drawers
 
-    drawers = calibration_drawers(dataset)
-    return {f"{stem}.{name}": partial(draw, dataset) for name, draw in drawers.items()}
+    return drawn_by(calibration_drawers(dataset), dataset, data)
 
 
 def refuse_fitted_already(scenario: "Scenario", files: Sequence[Path]) -> None:

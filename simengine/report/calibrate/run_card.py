@@ -25,25 +25,18 @@ def run_card(
 
     Parameters
     ----------
-    scenario_path : path
-        A scenario file, or `file.yaml:variant`.
-    output : path
-        Folder for the results, made if it is not there.
-    variant : str, optional
-        Name of one of the file's variants.
+    scenario_path, output, variant
+        As in `simengine.envelope`.
     altitude : str, optional
         Height of the level run with its unit, `1500 m`; 1500 m above the site if left out.
     level_time : str
         Duration of the level run with its unit.
-    command : str
-        What the user typed, for the file's history.
-    before_computing, progress : callable, optional
-        As in the other commands.
+    command, before_computing, progress
+        As in `simengine.envelope`.
 
     Returns
     -------
     Outcome
-        `dataset`, what was computed, and `paths`, the files written.
 
     Raises
     ------

@@ -1,6 +1,5 @@
 """The figures of a choice as one document of stable keys."""
 
-
 import xarray
 
 from simengine.report.cautions import caution_list

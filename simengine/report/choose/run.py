@@ -3,8 +3,7 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked
-from simengine.report.study_files import Drawers, write_study
+from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, checked, write_study
 
 
 def run_choose(
@@ -63,10 +62,9 @@ def run_choose(
     if before_computing:
         before_computing()
     dataset = choose(scenario, springs=offered, workers=workers, progress=progress, command=command)
-    stem = reference_stem(chosen)
     drawers: Drawers = {}
     if pictures:
         from simengine.report.choose.pictures import choose_drawers
 
         drawers = choose_drawers(dataset)
-    return write_study(dataset, output, f"{stem}.choose", drawers, f"{stem}.choose")
+    return write_study(dataset, Path(output) / f"{reference_stem(chosen)}.choose.nc", drawers)

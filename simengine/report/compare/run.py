@@ -3,8 +3,7 @@
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
-from simengine.report.outputs import DEFAULT_FOLDER, Outcome
-from simengine.report.study_files import Drawers, write_study
+from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, write_study
 
 NAMED = 2  # cases that a file's name tells; of more only how many
 
@@ -75,12 +74,11 @@ def run_compare(
         progress=progress,
     )
     drawers: Drawers = {}
-    stem = compare_stem(named)
     if pictures:
         from simengine.report.compare.pictures import COMPARE_DRAWERS
 
         drawers = COMPARE_DRAWERS
-    return write_study(dataset, output, stem, drawers, stem)
+    return write_study(dataset, Path(output) / f"{compare_stem(named)}.nc", drawers)
 
 
 def compare_stem(references: Sequence[str]) -> str:

@@ -17,7 +17,7 @@ Drawer = Callable[[xarray.Dataset], Figure]
 
 def loads_drawers(dataset: xarray.Dataset) -> dict[str, Drawer]:
     """The pictures that a machine has: what is not known, or not there, is not drawn."""
-    drawers: dict[str, Drawer] = {"loads": loads_picture}
+    drawers: dict[str, Drawer] = {"blade": loads_picture}
     if every_mode(dataset):
         drawers["frequencies"] = frequencies_picture
     if dataset.sizes["failure"] > 1:

@@ -4,8 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked
-from simengine.report.study_files import Drawers, write_study
+from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, checked, write_study
 from simengine.scenario.references import reference_stem, reference_to
 
 if TYPE_CHECKING:
@@ -47,13 +46,12 @@ def run_loads(
     """
     chosen = reference_to(scenario_path, variant)
     dataset = loads_of(chosen, command, before_computing, progress)
-    stem = reference_stem(chosen)
     drawers: Drawers = {}
     if pictures:
         from simengine.report.loads.pictures import loads_drawers
 
         drawers = loads_drawers(dataset)
-    return write_study(dataset, output, f"{stem}.loads", drawers, stem)
+    return write_study(dataset, Path(output) / f"{reference_stem(chosen)}.loads.nc", drawers)
 
 
 def loads_of(

@@ -1,6 +1,5 @@
 """The figures of a route as one document of stable keys."""
 
-
 import xarray
 
 from simengine.report.cautions import caution_list

@@ -1,16 +1,14 @@
 """From a scenario file with a route to result files: what the command and the Python call do."""
 
 from collections.abc import Callable
-from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.execution.where import Where
-from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked, write_all
+from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, checked, write_study
 
 if TYPE_CHECKING:
     import xarray
-    from matplotlib.figure import Figure
 
 
 def run_route(
@@ -66,25 +64,22 @@ def run_route(
     from simengine.execution.store import kept_beside
     from simengine.studies.route.study import route
 
-    stem = reference_stem(chosen)
-    with kept_beside(Path(output) / f"{stem}.route.nc") as store:
+    data = Path(output) / f"{reference_stem(chosen)}.route.nc"
+    with kept_beside(data) as store:
         dataset = route(
             scenario, samples=samples, store=store, where=where, progress=progress, command=command
         )
-        paths = write_route(dataset, output, stem, pictures=pictures)
-    return Outcome(dataset, tuple(paths))
+        return write_route(dataset, data, pictures=pictures)
 
 
-def write_route(
-    dataset: "xarray.Dataset", folder: str | Path, stem: str, *, pictures: bool = True
-) -> list[Path]:
-    """Write a route as `stem.route.nc` and pictures such as `stem.profile.png`; returns the paths."""
-    drawn: dict[str, Callable[[], Figure]] = {}
+def write_route(dataset: "xarray.Dataset", data: Path, *, pictures: bool = True) -> Outcome:
+    """Write a route and its pictures."""
+    drawers: Drawers = {}
     if pictures:
         from simengine.report.route.pictures import route_drawers
 
-        drawn = {f"{stem}.{name}": partial(draw, dataset) for name, draw in route_drawers(dataset).items()}
-    return write_all(dataset, Path(folder) / f"{stem}.route.nc", drawn)
+        drawers = route_drawers(dataset)
+    return write_study(dataset, data, drawers)
 
 
 def route_is_possible(dataset: "xarray.Dataset") -> bool:

@@ -163,14 +163,14 @@ def draw_washers(axes: Axes, dataset: xarray.Dataset) -> None:
     """Bars of the washers hubs end up with."""
     counts = [int(count) for count in dataset["washers"].values]
     shares = 100.0 * dataset["washers_share"].values
-    own, hopeless = int(dataset["own_washers"]), 100.0 * float(dataset["hopeless_share"])
+    own, rejects = int(dataset["own_washers"]), 100.0 * float(dataset["reject_share"])
     shown = [place for place, share in enumerate(shares) if share > 0.0] or [counts.index(own)]
     window = range(shown[0], shown[-1] + 1)
     ticks = [f"{counts[place]}" + ("\ndrawing" if counts[place] == own else "") for place in window]
     values = [shares[place] for place in window]
     colours = [GREEN if counts[place] == own else BLUE for place in window]
-    if hopeless > 0.0:
-        ticks, values, colours = [*ticks, "none\nfits"], [*values, hopeless], [*colours, VERMILION]
+    if rejects > 0.0:
+        ticks, values, colours = [*ticks, "none\nfits"], [*values, rejects], [*colours, VERMILION]
     bars = axes.bar(range(len(values)), values, color=colours, width=0.7)
     for bar, value in zip(bars, values, strict=True):
         words = percent(value / 100.0).removesuffix(" %") if value > 0.0 else ""

@@ -6,19 +6,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.execution.where import Where
-from simengine.report.outputs import (
-    DEFAULT_FOLDER,
-    PICTURE_FORMATS,
-    Outcome,
-    checked,
-    refuse_folders,
-    write_picture,
-)
-from simengine.results.files import written_together
+from simengine.report.outputs import DEFAULT_FOLDER, Drawn, Outcome, checked, drawn_by, write_together
 
 if TYPE_CHECKING:
     import xarray
-    from matplotlib.figure import Figure
 
     from simengine.execution.store import Store
     from simengine.results.tolerance_file import HubColumn, HubRows
@@ -89,8 +80,7 @@ def run_tolerance(
     from simengine.execution.store import kept_beside
     from simengine.studies.tolerance.study import tolerance
 
-    stem = reference_stem(chosen)
-    data = Path(output) / f"{stem}.tolerance.nc"
+    data = Path(output) / f"{reference_stem(chosen)}.tolerance.nc"
     with kept_beside(data) as store:
         dataset = tolerance(question, store, where, progress)
         paths = write_tolerance(dataset, question, store, data, pictures=pictures)
@@ -155,29 +145,22 @@ def write_tolerance(
     dataset: "xarray.Dataset", question: "Question", store: "Store", data: Path, *, pictures: bool = True
 ) -> list[Path]:
     """Write the study with all its hubs and its pictures; returns the paths."""
+    drawn: Drawn = {}
+    if pictures:
+        from simengine.report.tolerance.pictures import tolerance_drawers
+
+        drawn = drawn_by(tolerance_drawers(dataset), dataset, data)
+    return write_together(data, partial(store_tolerance, dataset, question, store), drawn)
+
+
+def store_tolerance(dataset: "xarray.Dataset", question: "Question", store: "Store", path: Path) -> None:
+    """Write everything and the single hubs, part by part, under a temporary name."""
     from simengine.results.netcdf import library_errors_told
     from simengine.results.tolerance_file import append_hubs, write_summary
 
-    drawn = drawers(dataset) if pictures else {}
-    stem = data.name.removesuffix(".nc")
-    files = {name: [data.with_name(f"{stem}.{name}.{form}") for form in PICTURE_FORMATS] for name in drawn}
-    paths = [data, *(path for pair in files.values() for path in pair)]
-    refuse_folders(paths)
-    with written_together(paths) as temporary:
-        for name, draw in drawn.items():
-            write_picture(draw, {path: temporary[path] for path in files[name]})
-        with library_errors_told():
-            write_summary(dataset, temporary[data])
-            columns, rows = hub_columns(question), hub_rows(question, store)
-            append_hubs(temporary[data], columns, rows, question.hubs is not None)
-    return paths
-
-
-def drawers(dataset: "xarray.Dataset") -> "dict[str, Callable[[], Figure]]":
-    """Pictures by their names."""
-    from simengine.report.tolerance.pictures import tolerance_drawers
-
-    return {name: partial(draw, dataset) for name, draw in tolerance_drawers(dataset).items()}
+    with library_errors_told():
+        write_summary(dataset, path)
+        append_hubs(path, hub_columns(question), hub_rows(question, store), question.hubs is not None)
 
 
 def varied_inputs(question: "Question") -> "tuple[Input, ...]":

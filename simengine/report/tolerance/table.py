@@ -173,7 +173,7 @@ def washers_table(dataset: xarray.Dataset) -> Table:
     for count, share in zip(dataset["washers"].values, dataset["washers_share"].values, strict=True):
         if share > 0.0:
             made.add_row(f"{int(count)}{' (drawing)' if int(count) == own else ''}", percent(float(share)))
-    hopeless = float(dataset["hopeless_share"])
-    if hopeless > 0.0:
-        made.add_row("none does", percent(hopeless))
+    rejects = float(dataset["reject_share"])
+    if rejects > 0.0:
+        made.add_row("none does", percent(rejects))
     return made

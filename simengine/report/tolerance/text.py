@@ -77,14 +77,14 @@ def washers_sentence(dataset: xarray.Dataset) -> Sentence | None:
     """What re-shimming brings."""
     if int(dataset["own_washers"]) < 0:
         return None
-    reshim, hopeless = float(dataset["reshim_share"]), float(dataset["hopeless_share"])
-    if reshim == 0.0 and hopeless == 0.0:
+    reshim, rejects = float(dataset["reshim_share"]), float(dataset["reject_share"])
+    if reshim == 0.0 and rejects == 0.0:
         return None
     if reshim == 0.0:
-        return Sentence(f"No number of washers brings in the {percent(hopeless)} that are out.", warns=True)
+        return Sentence(f"No number of washers brings in the {percent(rejects)} that are out.", warns=True)
     words = f"Other washers than the drawing's bring {percent(reshim)} of all hubs in"
-    if hopeless > 0.0:
-        return Sentence(f"{words}; no number of washers brings in {percent(hopeless)}.", warns=True)
+    if rejects > 0.0:
+        return Sentence(f"{words}; no number of washers brings in {percent(rejects)}.", warns=True)
     return Sentence(f"{words}; then all are.", warns=False)
 
 

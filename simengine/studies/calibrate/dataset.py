@@ -8,7 +8,6 @@ from numpy.typing import NDArray
 
 from simengine import units
 from simengine.results import calibration_catalogue as catalogue
-from simengine.results.records import Provenance
 from simengine.results.study_dataset import study_dataset
 from simengine.scenario import Scenario
 from simengine.scenario.reading_kinds import Kind
@@ -29,6 +28,7 @@ from simengine.studies.calibrate.parameters import Parameter
 from simengine.studies.calibrate.questions import QUESTIONS
 from simengine.studies.calibrate.study import Calibrated, deviations_of
 from simengine.studies.envelope.study import setup_of
+from simengine.studies.provenance import study_provenance
 
 Array = NDArray[np.float64]
 Values = dict[str, Any]
@@ -55,7 +55,9 @@ def calibration_dataset(result: Calibrated, question: str, command: str) -> xarr
         catalogue.TABLES,
         values,
         sentences,
-        provenance_of(result, command),
+        study_provenance(
+            result.scenario, "calibrate", "calibrated", SOLVER, relative_tolerance=1e-9, command=command
+        ),
         setup_of(result.subject.machine, record),
     )
 
@@ -231,22 +233,3 @@ def sentences_of(result: Calibrated) -> list[str]:
     paths = [parameter.path for parameter in result.parameters]
     scale = scale_sentence(paths, SCALE * result.answer.values / before, sensitivity)
     return [*told, scale] if scale else told
-
-
-def provenance_of(result: Calibrated, command: str) -> Provenance:
-    """Where the result comes from."""
-    scenario = result.scenario
-    record = scenario.record
-    return Provenance(
-        title=record.title,
-        note=record.note,
-        scenario_text=scenario.text,
-        outcome="calibrated",
-        fidelity="steady",
-        solver=SOLVER,
-        relative_tolerance=1e-9,
-        steps=0,
-        rejected_steps=0,
-        command=command or "simengine.calibrate",
-        defaults_used=scenario.defaults,
-    )

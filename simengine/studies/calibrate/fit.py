@@ -94,11 +94,6 @@ class Fit:
         return np.sqrt(np.diag(self.covariance))
 
 
-def independent_prior(values: Array, deviations: Array, lowest: Array, highest: Array) -> Prior:
-    """Prior of parameters that know nothing of each other."""
-    return Prior(values, np.diag(deviations), lowest, highest)
-
-
 def jacobian_of(model: Model, prior: Prior, scaled: Array, here: Array | None = None) -> Array:
     """Differences of the model by scaled parameters, shape (n, p).
 

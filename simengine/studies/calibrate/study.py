@@ -174,7 +174,9 @@ def calibrated(
     intervals = intervals_of(base, parameters, prior, data.without(aside), answer, kept_readings)
     tell(0.8, "what to measure next")
     subject = varied(base, changes(scenario.record, parameters, answer.values))
-    return told(scenario, base, subject, parameters, prior, tuple(readings), before, screened, intervals)
+    return with_predictions(
+        scenario, base, subject, parameters, prior, tuple(readings), before, screened, intervals
+    )
 
 
 def refuse_impossible(record: records.ScenarioRecord, readings: Sequence[Reading]) -> None:
@@ -251,7 +253,7 @@ def intervals_of(
     return np.clip(found, prior.lowest[:, None], prior.highest[:, None])
 
 
-def told(
+def with_predictions(
     scenario: Scenario,
     base: Subject,
     subject: Subject,
@@ -266,19 +268,17 @@ def told(
     answer = screened.answer
     next_readings = candidates(subject)
     every = [*readings, *(reading for reading, _ in next_readings)]
-    count = len(every)
+    n, count = len(readings), len(every)
+    here = np.concatenate([predicted(subject, every), answers(subject)])
 
     def model(values: Array) -> Array:
         moved = varied_if_possible(base, changes(scenario.record, parameters, values))
         if moved is None:
-            return np.full(count + len(QUESTIONS), np.nan)
+            return np.full(here.size, np.nan)
         return np.concatenate([predicted(moved, every), answers(moved)])
 
-    here = np.concatenate([predicted(subject, every), answers(subject)])
     slopes = jacobian_of(model, prior, answer.scaled, here)
-    deviations = deviations_of(every)
-    scaled_slopes = slopes[:count] / deviations[:, None]
-    n = len(readings)
+    scaled_slopes = slopes[:count] / deviations_of(every)[:, None]
     spread = np.sqrt(np.einsum("ij,jk,ik->i", slopes[:n], answer.scaled_covariance, slopes[:n]))
     fitted = np.array([not reading.held for reading in readings])
     set_aside, together = np.zeros(n, dtype=bool), np.zeros(n, dtype=bool)

@@ -105,11 +105,11 @@ def relaxations(slacks: Array) -> list[Relaxation]:
     nearest candidate misses.
     """
     best = slacks.max(axis=0)
-    hopeless = [target for target in range(len(TARGETS)) if best[target] < 0.0]
-    if hopeless:
+    out_of_reach = [target for target in range(len(TARGETS)) if best[target] < 0.0]
+    if out_of_reach:
         return [
             Relaxation(target, float(-best[target]), True, only_missing(slacks, target))
-            for target in hopeless
+            for target in out_of_reach
         ]
     found = []
     for target in range(len(TARGETS)):

@@ -10,9 +10,8 @@ from simengine.execution.run import work_out
 from simengine.execution.store import MemoryStore, Store
 from simengine.execution.task import Job
 from simengine.execution.where import Where, threads_here
-from simengine.models.atmosphere import Atmosphere
 from simengine.results import envelope_catalogue as catalogue
-from simengine.results.records import Provenance, Setup
+from simengine.results.records import Setup
 from simengine.results.study_dataset import study_dataset
 from simengine.scenario import Scenario, records
 from simengine.studies.envelope.grid import Grid
@@ -22,6 +21,7 @@ from simengine.studies.envelope.pieces import Ground, envelope_piece, ground_of,
 from simengine.studies.envelope.sensitivity import ranked
 from simengine.studies.envelope.throttle_map import throttle_map, throttle_sweep
 from simengine.studies.machine import Machine
+from simengine.studies.provenance import study_provenance
 
 if TYPE_CHECKING:
     import xarray
@@ -85,7 +85,14 @@ def envelope(
     values |= found | scalars(machine, record)
     tell(1.0, "done")
     sentences = {"balances": balances, "changes": ranked(values)}
-    provenance = provenance_of(scenario, machine, own, values, command)
+    provenance = study_provenance(
+        scenario,
+        "envelope",
+        "envelope computed",
+        SOLVER,
+        model_limits=model_limits(machine, own, values, assemble_torsion(record.propeller)),
+        command=command,
+    )
     tables = (catalogue.COORDINATES, catalogue.TABLES)
     dataset = study_dataset("envelope", *tables, values, sentences, provenance, setup_of(machine, record))
     dataset.attrs |= {"own_mass": mass, "own_temperature_offset": own.temperature_offset}
@@ -137,25 +144,4 @@ def setup_of(machine: Machine, record: records.ScenarioRecord) -> Setup:
         fuel_density=record.fuel.density,
         fuel_start=machine.aircraft.fuel_start,
         site_height=record.site.height,
-    )
-
-
-def provenance_of(
-    scenario: Scenario, machine: Machine, own: Atmosphere, values: Values, command: str
-) -> Provenance:
-    """Where the result comes from."""
-    record = scenario.record
-    return Provenance(
-        title=record.title,
-        note=record.note,
-        scenario_text=scenario.text,
-        outcome="envelope computed",
-        fidelity="steady",
-        solver=SOLVER,
-        relative_tolerance=1e-8,
-        steps=0,
-        rejected_steps=0,
-        command=command or "simengine.envelope",
-        defaults_used=scenario.defaults,
-        model_limits=tuple(model_limits(machine, own, values, assemble_torsion(record.propeller))),
     )

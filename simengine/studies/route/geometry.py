@@ -1,7 +1,7 @@
 """Where a route leads and what the wind does to it: geodesic legs, wind triangle, terrain."""
 
 from dataclasses import dataclass
-from math import asin, atan2, cos, degrees, hypot, nan, pi, radians, sin, sqrt
+from math import asin, atan2, cos, degrees, hypot, nan, pi, radians, sin
 from typing import NamedTuple
 
 import numpy as np
@@ -122,11 +122,3 @@ class Ground:
 
 
 UNKNOWN_GROUND = Ground(np.empty(0), np.empty(0))
-
-
-def best_range_speed(constant: float, linear: float, quadratic: float, headwind: float = 0.0) -> float:
-    """Airspeed of least fuel over the ground [m/s] for a fuel flow `a + b V + c V^2`, c above zero.
-
-    Closed form: the derivative of flow over `V - w` is zero at `V = w + sqrt(w^2 + (a + b w) / c)`.
-    """
-    return headwind + sqrt(headwind**2 + (constant + linear * headwind) / quadratic)

@@ -16,6 +16,7 @@ from simengine.scenario import Scenario
 from simengine.scenario.route_records import Route
 from simengine.scenario.variation import rebuilt
 from simengine.studies.envelope.study import setup_of
+from simengine.studies.provenance import study_provenance
 from simengine.studies.route.flight import fly_trip
 from simengine.studies.route.hubs import HubCase, hub_cases, idle_angle, performance_for
 from simengine.studies.route.legs import RouteLeg, Settings, points_of, route_legs, settings_of
@@ -182,17 +183,11 @@ def wanted(scenario: Scenario, samples: int | None) -> Route:
 def provenance_of(answer: RouteAnswer, command: str) -> Provenance:
     """Where the result comes from."""
     scenario, possible = answer.scenario, answer.trips[0].possible
-    return Provenance(
-        title=scenario.record.title,
-        note=scenario.record.note,
-        scenario_text=scenario.text,
-        outcome="every leg can be flown" if possible else "some legs cannot be flown as asked",
-        fidelity="steady",
-        solver=SOLVER,
-        relative_tolerance=1e-8,
-        steps=0,
-        rejected_steps=0,
-        command=command or "simengine.route",
-        defaults_used=scenario.defaults,
-        model_limits=tuple(route_limits(answer.scenario, answer.aircraft, answer.trips)),
+    return study_provenance(
+        scenario,
+        "route",
+        "every leg can be flown" if possible else "some legs cannot be flown as asked",
+        SOLVER,
+        model_limits=route_limits(scenario, answer.aircraft, answer.trips),
+        command=command,
     )

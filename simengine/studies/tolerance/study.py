@@ -20,6 +20,7 @@ from simengine.results.dataset import global_attributes, stored
 from simengine.results.records import Provenance
 from simengine.scenario import Scenario, records
 from simengine.studies.envelope.study import setup_of
+from simengine.studies.provenance import study_provenance
 from simengine.studies.tolerance.hub_rows import row_of, two_stop
 from simengine.studies.tolerance.inputs import Input, groups, shares_from, tolerance_inputs
 from simengine.studies.tolerance.measured_hubs import MeasuredHubs
@@ -220,7 +221,7 @@ def tally_values(model: ToleranceModel, tally: Tally) -> dict[str, Any]:
     applies = np.array(
         [[place in each.places for place in range(len(model.places))] for each in model.criteria]
     )
-    hopeless = int(tally.washers[0])
+    rejects = int(tally.washers[0])
     values: dict[str, Any] = {
         "yield": tally.passed / count,
         "yield_low": bands[:, 0],
@@ -228,8 +229,8 @@ def tally_values(model: ToleranceModel, tally: Tally) -> dict[str, Any]:
         "yield_together": tally.passed_all / count,
         "yield_together_low": together[0],
         "yield_together_high": together[1],
-        "reshim_share": (count - tally.passed_all - hopeless) / count,
-        "hopeless_share": hopeless / count,
+        "reshim_share": (count - tally.passed_all - rejects) / count,
+        "reject_share": rejects / count,
         "samples": count,
         "limit_met": np.where(applies, tally.met / count, np.nan),
         "washers_share": tally.washers[1:] / count,
@@ -333,17 +334,13 @@ def provenance(question: Question, model: ToleranceModel, tally: Tally) -> Prove
         limits.append(
             "blades without a link: each is taken at the rotor speed of blades that all stand as it does"
         )
-    return Provenance(
-        title=record.title,
-        note=record.note,
-        scenario_text=question.scenario.text,
-        outcome="tolerance study computed",
-        fidelity="steady",
-        solver=SOLVER,
+    return study_provenance(
+        question.scenario,
+        "tolerance",
+        "tolerance study computed",
+        SOLVER,
         relative_tolerance=1e-9,
         steps=tally.count,
-        rejected_steps=0,
-        command=question.command or "simengine.tolerance",
-        defaults_used=question.scenario.defaults,
-        model_limits=tuple(limits if broken else limits[1:]),
+        model_limits=limits if broken else limits[1:],
+        command=question.command,
     )
