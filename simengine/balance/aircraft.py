@@ -200,6 +200,14 @@ def rotor_state(
 ) -> RotorState:
     """Engine torque, propeller loads and moment budget; `axial_speed` is the air speed at the disc [m/s]."""
     loads = rotor_loads(aircraft.blade, blade_angle, rotor_speed, axial_speed, air)
+    return rotor_state_of(aircraft, air, loads, blade_angle, rotor_speed, throttle)
+
+
+@kernel_part
+def rotor_state_of(
+    aircraft: Aircraft, air: Air, loads: RotorLoads, blade_angle: float, rotor_speed: float, throttle: float
+) -> RotorState:
+    """The same from propeller loads that are known already."""
     air_moment = aircraft.air_moment_factor * loads.air_moment
     return RotorState(
         drive_line(aircraft.engine, aircraft.drive, rotor_speed, throttle, air),
