@@ -39,9 +39,11 @@ from simengine.models.lane_table import (
     EXCESS,
     EXPONENT_HIGH,
     EXPONENT_LOW,
+    GAIN,
     GROWTH,
     HIGH,
     HUB_FACTOR,
+    KNOWN,
     LANES,
     LIFT_MAX,
     LIFT_MIN,
@@ -216,7 +218,24 @@ def first_guess(work: Array, airspeed: float) -> None:
         work[HIGH + j] = high
         work[PHI + j] = phi if phi < high else high
         work[VALUE + j] = 0.0
-        work[STEP + j] = steep if steep > flat else flat
+        work[GAIN + j] = -1.0 / (steep if steep > flat else flat)
+        work[STATE + j] = ACTIVE
+
+
+@vector_kernel
+def guess_again(work: Array) -> None:
+    """Attached range of every lane; begin at the angle found before, with the slope found there."""
+    for j in range(LANES):
+        slope, phi = work[SLOPE + j], work[PHI + j]
+        incidence = work[ANGLE + j] - work[ZERO_LIFT + j]
+        low = incidence - (work[LIFT_MAX + j] + work[ROUNDING + j]) / slope
+        high = incidence - (work[LIFT_MIN + j] - work[ROUNDING + j]) / slope
+        low = low if low > -0.5 * pi else -0.5 * pi
+        high = high if high < 0.5 * pi else 0.5 * pi
+        phi = phi if phi > low else low
+        work[LOW + j] = low
+        work[HIGH + j] = high
+        work[PHI + j] = phi if phi < high else high
         work[STATE + j] = ACTIVE
 
 
@@ -241,7 +260,7 @@ def first_look(work: Array, mirror: float, airspeed: float) -> None:
     for j in range(LANES):
         value = lane_residual(work, j, work[PHI + j], mirror, airspeed)
         work[VALUE + j] = value
-        work[STEP + j] = -value / work[STEP + j]
+        work[STEP + j] = value * work[GAIN + j]
 
 
 @vector_kernel
@@ -255,17 +274,20 @@ def secant_step(work: Array, mirror: float, airspeed: float) -> None:
         x = x if x < high else high
         found = lane_residual(work, j, x, mirror, airspeed)
         moved = x - phi
-        step = moved * found / (value - found)
+        gain = moved / (value - found)
+        step = gain * found
         landed = x + step
         arrived = (abs(step * moved) < STEP_PRODUCT) & (landed > low) & (landed < high)
-        exact = found == 0.0
         stuck = moved == 0.0
+        # A step too small to move the angle asks for none; one that a bound undoes does not arrive.
+        exact = (found == 0.0) | (stuck & (x > low) & (x < high))
         end = landed if arrived else x
         outcome = SOLVED if arrived | exact else ACTIVE
         outcome = GIVEN_UP if stuck & (not exact) else outcome
         active = state == ACTIVE
         work[PHI + j] = end if active else phi
         work[VALUE + j] = found if active else value
+        work[GAIN + j] = gain if active & (not stuck) else work[GAIN + j]
         work[STEP + j] = step
         work[STATE + j] = outcome if active else state
 
@@ -302,17 +324,31 @@ def solve_lanes_once(
     """`solve_lanes` behind a C call; `viscous` is density over viscosity [s/m2], `sound` its speed [m/s]."""
     rows, space = carray(table, (TABLE_SIZE,)), carray(work, (WORK_SIZE,))
     set_out(rows, space, angle, rotor_speed, airspeed, viscous, sound)
-    first_guess(space, airspeed)
     mirror = 1.0 if airspeed >= 0.0 else -1.0
-    first_look(space, mirror, airspeed)
-    for _ in range(MOST_STEPS):
-        secant_step(space, mirror, airspeed)
-        active = 0.0
+    # A solution to begin from saves steps. Where it does not lead to one in every lane it is forgotten.
+    again = space[KNOWN] == 1.0
+    space[KNOWN] = 0.0
+    while space[KNOWN] == 0.0:
+        if again:
+            guess_again(space)
+        else:
+            first_guess(space, airspeed)
+        first_look(space, mirror, airspeed)
+        for _ in range(MOST_STEPS):
+            secant_step(space, mirror, airspeed)
+            active = 0.0
+            for j in range(LANES):
+                active += 1.0 if space[STATE + j] == ACTIVE else 0.0
+            if active == 0.0:
+                break
+        tail(space, mirror, airspeed)
+        solved = 0.0
         for j in range(LANES):
-            active += 1.0 if space[STATE + j] == ACTIVE else 0.0
-        if active == 0.0:
+            solved += 1.0 if space[STATE + j] == SOLVED else 0.0
+        space[KNOWN] = 1.0 if solved == LANES else 0.0
+        if not again:
             break
-    tail(space, mirror, airspeed)
+        again = False
 
 
 @kernel
@@ -321,10 +357,13 @@ def solve_lanes(
 ) -> None:
     """Fill the workspace of one turn; lanes whose `STATE` is not `SOLVED` are for the reference.
 
+    A workspace whose `KNOWN` is 1 holds the solution of a point near by, which is where the search begins;
+    any other holds nothing, its `KNOWN` is 0.
+
     Parameters
     ----------
     table : one row of `lane_table`
-    work : shape (WORK_SIZE,), overwritten
+    work : shape (WORK_SIZE,), `KNOWN` 0 or 1, overwritten
     angle : blade angle of the chord at the reference station [rad]
     rotor_speed, airspeed : [rad/s, m/s], not both zero
     """
