@@ -102,7 +102,10 @@ class Aircraft(structref.StructRefProxy):  # type: ignore[misc]
 
     def __getattr__(self, name: str) -> Any:
         if name in FIELDS:
-            return parts(self)[FIELDS.index(name)]
+            # Read-only by agreement, so the parts once taken out are kept: that costs more than a rotor.
+            known = self.__dict__.setdefault("known", None) or parts(self)
+            self.__dict__["known"] = known
+            return known[FIELDS.index(name)]
         raise AttributeError(name)
 
 
@@ -213,8 +216,14 @@ def rotor_state_of(
         drive_line(aircraft.engine, aircraft.drive, rotor_speed, throttle, air),
         loads,
         pitch_moments(aircraft.hub, aircraft.inertia, blade_angle, rotor_speed, air_moment),
-        loads.thrust - aircraft.thrust_loss * max(loads.thrust, 0.0),
+        thrust_left(aircraft, loads),
     )
+
+
+@kernel_part
+def thrust_left(aircraft: Aircraft, loads: RotorLoads) -> float:
+    """Thrust without what cage and frame take from its stream [N]."""
+    return float(loads.thrust - aircraft.thrust_loss * max(loads.thrust, 0.0))
 
 
 @kernel_part
