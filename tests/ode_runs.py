@@ -19,7 +19,7 @@ def equations(derivatives):
 
 
 def matrix_and_drift(derivatives, parameters, time, state, slope):
-    """Derivatives of the slope with the state, shape (n, n), and with time, shape (n,): forward differences."""
+    """Derivatives of the slope with the state and with time, by forward differences."""
     moved, matrix, drift = np.empty(state.size), np.empty((state.size, state.size)), np.empty(state.size)
     increments = np.maximum(1e-7 * np.abs(state), 1e-9)
     for j, shift in enumerate(np.diag(increments)):

@@ -33,10 +33,11 @@ from simengine.flight.state import (
     Vector,
 )
 from simengine.models.atmosphere import Air, air_at
+from simengine.models.blade import Inflow, nothing_known
 from simengine.models.engine import fuel_flow
 from simengine.models.friction import REST
 from simengine.models.mechanism import GOVERNED, SELECTED, TWO_STOP, net_moment
-from simengine.models.momentum import RotorLoads, rotor_loads
+from simengine.models.momentum import RotorLoads, rotor_loads_near
 from simengine.models.wing import wing_coefficients
 
 # How a pilot holds a height by throttle: by the energy height `h + V2/2g`, which the exchange of height and
@@ -88,8 +89,17 @@ def throttle_and_trim_rate(command: Command, time: float, state: Vector) -> tupl
 @kernel
 def observe(aircraft: Aircraft, command: Command, time: float, state: Vector) -> Observation:
     """Forces, torques and moments at one instant."""
+    return observe_near(aircraft, command, time, state, nothing_known(aircraft.blade))
+
+
+@kernel
+def observe_near(
+    aircraft: Aircraft, command: Command, time: float, state: Vector, inflow: Inflow
+) -> Observation:
+    """The same, with the inflow of an instant near by; leaves that of this one."""
     air = air_at(aircraft.atmosphere, state[HEIGHT])
-    return observe_loads(aircraft, command, time, state, air, loads_at(aircraft, command, state, air))
+    loads = loads_at(aircraft, command, state, air, inflow)
+    return observe_loads(aircraft, command, time, state, air, loads)
 
 
 @kernel_part
@@ -99,10 +109,10 @@ def speed_through_air(command: Command, state: Vector) -> float:
 
 
 @kernel
-def loads_at(aircraft: Aircraft, command: Command, state: Vector, air: Air) -> RotorLoads:
+def loads_at(aircraft: Aircraft, command: Command, state: Vector, air: Air, inflow: Inflow) -> RotorLoads:
     """Loads of the propeller: nearly all the work of an observation."""
     axial_speed = aircraft.inflow_factor * speed_through_air(command, state)
-    return rotor_loads(aircraft.blade, state[BLADE_ANGLE], state[ROTOR_SPEED], axial_speed, air)
+    return rotor_loads_near(aircraft.blade, state[BLADE_ANGLE], state[ROTOR_SPEED], axial_speed, air, inflow)
 
 
 @kernel
@@ -155,7 +165,7 @@ def driven_pitch_rate(leg: Leg, state: Vector) -> float:
 @kernel
 def derivatives(leg: Leg, time: float, state: Vector, slope: Vector) -> None:
     """Slope of the state, written to `slope`, shape (9,)."""
-    fill_slope(leg, observe(leg.aircraft, leg.command, time, state), state, slope)
+    fill_slope(leg, observe_near(leg.aircraft, leg.command, time, state, leg.inflow), state, slope)
 
 
 @kernel

@@ -12,7 +12,7 @@ import numpy as np
 
 from simengine.balance.aircraft import Aircraft
 from simengine.compiled import kernel, kernel_part
-from simengine.flight.dynamics import Observation, fill_slope, observe
+from simengine.flight.dynamics import Observation, fill_slope, observe_near
 from simengine.flight.events import (
     BREAKS_COARSE,
     BREAKS_FINE,
@@ -35,6 +35,7 @@ from simengine.flight.state import (
     Leg,
     Vector,
 )
+from simengine.models.blade import nothing_known
 from simengine.models.friction import REST, TO_COARSE, TO_FINE, movement_from_rest
 from simengine.models.mechanism import TWO_STOP, Hub
 
@@ -48,7 +49,7 @@ ROWS_KEPT_FREE, ROWS_PER_STEP = (
     10,
 )  # a record this near to its end is full; rows a step adds to the grid's
 SMALLEST_STEP = 1e-10  # [s]
-STEP_AFTER_EVENT = 1e-3  # [s]
+STEP_AFTER_EVENT, STEP_AT_REST = 1e-3, 0.02  # first try with the blades moving, and resting [s]
 EVENT_TIME_TOLERANCE = 1e-7  # [s]
 FAST_PITCH_RATE = 0.02  # a shift worth extra rows [rad/s]
 FAST_RECORD_INTERVAL = 0.01  # [s]
@@ -97,10 +98,10 @@ def new_work() -> Work:
 
 
 @kernel_part
-def mode_from_rest(hub: Hub, seen: Observation, state: Vector) -> int:
-    """Mode of blades that stand still at this instant."""
-    if hub.kind != TWO_STOP:
-        return REST
+def let_go(hub: Hub, seen: Observation, state: Vector, mode: int) -> int:
+    """Mode of the blades once those that rest have moved off, if nothing holds them."""
+    if hub.kind != TWO_STOP or mode != REST:
+        return mode
     return movement_from_rest(
         seen.net,
         hub.breakaway * seen.rotor.moments.friction,
@@ -137,7 +138,7 @@ def take_step(leg: Leg, time: float, state: Vector, step: float, work: Work) -> 
 @kernel
 def look_at_end(leg: Leg, time: float, work: Work) -> Observation:
     """What is seen at the end of a step; writes its watched functions."""
-    seen = observe(leg.aircraft, leg.command, time, work.end)
+    seen = observe_near(leg.aircraft, leg.command, time, work.end, leg.inflow)
     event_values(leg, seen, time, work.end, work.end_values)
     return seen
 
@@ -258,7 +259,7 @@ def record_inside(
 ) -> tuple[int, float]:
     """Rows on the record's grid inside a step, by the cubic through both ends."""
     while next_record < time + step and count < rows.shape[0] - 2:
-        if next_record > time:
+        if next_record >= time:
             inside = hermite((next_record - time) / step, step, state, work.slope, work.end, work.end_slope)
             count = write_row(rows, count, next_record, inside, mode)
         next_record += interval
@@ -270,10 +271,10 @@ def accepted_step(
     leg: Leg, time: float, state: Vector, step: float, relative: float, work: Work
 ) -> tuple[float, float, int]:
     """Shorten the step until its error is good; returns its length, its error and the rejections."""
-    rejected = 0
+    rejected, absolute = 0, ABSOLUTE_TOLERANCE * (relative / 1e-4)
     while True:
         take_step(leg, time, state, step, work)
-        norm = error_norm(work.error, state, work.end, ABSOLUTE_TOLERANCE * (relative / 1e-4), relative)
+        norm = error_norm(work.error, state, work.end, absolute, relative)
         if isfinite(norm) and norm <= 1.0:
             return step, norm, rejected
         rejected += 1
@@ -331,11 +332,10 @@ def integrate_leg(
     event_rows : ndarray, shape (many, 12)
         Events: time, event, state, mode.
     """
-    work = new_work()
-    seen = observe(aircraft, command, time, state)
+    work, inflow = new_work(), nothing_known(aircraft.blade)
+    seen = observe_near(aircraft, command, time, state, inflow)
     row_count, event_count, steps, rejected = 0, 0, 0, 0
-    if mode == REST:
-        mode = mode_from_rest(aircraft.hub, seen, state)
+    mode = let_go(aircraft.hub, seen, state, mode)
     next_record = command.start + record_interval * np.floor(
         (time - command.start) / record_interval + 1.0 + 1e-9
     )
@@ -345,7 +345,7 @@ def integrate_leg(
         room = room_left(rows, row_count, event_rows, event_count)
         if room != HAS_ROOM:
             return LegEnd(time, mode, step, room, -1, row_count, event_count, steps, rejected)
-        leg = Leg(aircraft, command, mode)
+        leg = Leg(aircraft, command, mode, inflow)
         prepare_step(leg, time, state, seen, work)
         # No longer than the rows that are left can record.
         longest = min(LARGEST_STEP, (rows.shape[0] - row_count - ROWS_PER_STEP) * record_interval)
@@ -377,13 +377,12 @@ def integrate_leg(
             continue
         before = mode
         mode = mode_after(aircraft.hub, event, state, mode)
-        seen = observe(aircraft, command, time, state)
-        if mode == REST:
-            mode = mode_from_rest(aircraft.hub, seen, state)
+        seen = observe_near(aircraft, command, time, state, inflow)
+        mode = let_go(aircraft.hub, seen, state, mode)
         event_count = write_event(event_rows, event_count, time, event, state, mode)
         row_count = write_row(rows, row_count, time, state, mode)
         if mode != before or event == TURNS:
-            step = STEP_AFTER_EVENT
+            step = STEP_AT_REST if mode == REST else STEP_AFTER_EVENT
         if is_terminal(event):
             return LegEnd(time, mode, step, ENDED_BY_EVENT, event, row_count, event_count, steps, rejected)
     row_count = write_row(rows, row_count, time, state, mode)

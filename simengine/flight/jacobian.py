@@ -20,9 +20,10 @@ from simengine.flight.state import (
     Leg,
     Vector,
 )
-from simengine.models.atmosphere import air_at
+from simengine.models.atmosphere import Air, air_at
 from simengine.models.friction import REST
 from simengine.models.mechanism import FIXED, TWO_STOP
+from simengine.models.momentum import RotorLoads
 
 TIME_INCREMENT = 1e-4  # [s]
 
@@ -49,6 +50,14 @@ def moves_loads(column: int) -> bool:
 
 
 @kernel_part
+def column_loads(leg: Leg, column: int, moved: Vector, air: Air, seen: Observation) -> RotorLoads:
+    """Propeller loads for one column."""
+    if not moves_loads(column):
+        return seen.rotor.loads
+    return loads_at(leg.aircraft, leg.command, moved, air, leg.inflow)
+
+
+@kernel_part
 def fill_jacobian(
     leg: Leg, time: float, state: Vector, seen: Observation, slope: Vector, matrix: Vector
 ) -> None:
@@ -64,7 +73,7 @@ def fill_jacobian(
             continue
         moved[j] = state[j] + INCREMENTS[j]
         air = air_at(leg.aircraft.atmosphere, moved[HEIGHT]) if j == HEIGHT else seen.air
-        loads = loads_at(leg.aircraft, leg.command, moved, air) if moves_loads(j) else seen.rotor.loads
+        loads = column_loads(leg, j, moved, air, seen)
         there = observe_loads(leg.aircraft, leg.command, time, moved, air, loads)
         fill_slope(leg, there, moved, shifted)
         moved[j] = state[j]

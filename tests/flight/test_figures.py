@@ -10,8 +10,9 @@ from simengine.flight.figures import fly_figures, fly_many
 PHASES = (climb(700.0), cruise(120.0), descend(500.0))
 
 
-@pytest.mark.parametrize("fidelity", ["dynamic", "steady"])
-def test_figures_are_those_of_the_recorded_flight(fidelity):
+# The steady flight takes longer steps where nothing is recorded, through the opening throttle too.
+@pytest.mark.parametrize(("fidelity", "share"), [("dynamic", 1e-7), ("steady", 1e-3)])
+def test_figures_are_those_of_the_recorded_flight(fidelity, share):
     scenario = with_phases(demo_scenario(), *PHASES)
     dataset = simulate(scenario, fidelity=fidelity)
     figures = fly_figures(demo_machine(), scenario.record, fidelity)
@@ -19,10 +20,10 @@ def test_figures_are_those_of_the_recorded_flight(fidelity):
     assert [phase.name for phase in figures.phases] == [str(name) for name in dataset.phase_name.values]
     for index, phase in enumerate(figures.phases):
         ends = dataset.isel(time=np.flatnonzero(dataset.phase_index.values == index)[[0, -1]])
-        assert phase.duration == pytest.approx(np.diff(ends.time)[0], abs=2e-6)
-        assert phase.fuel == pytest.approx(np.diff(ends.fuel_used)[0], abs=1e-8)
-        assert phase.distance == pytest.approx(np.diff(ends.distance)[0], abs=1e-3)
-        assert phase.height == pytest.approx(float(ends.height[-1]), abs=1e-3)
+        assert phase.duration == pytest.approx(np.diff(ends.time)[0], rel=share, abs=2e-6)
+        assert phase.fuel == pytest.approx(np.diff(ends.fuel_used)[0], rel=share, abs=1e-8)
+        assert phase.distance == pytest.approx(np.diff(ends.distance)[0], rel=share, abs=1e-3)
+        assert phase.height == pytest.approx(float(ends.height[-1]), rel=share)
         assert np.degrees(phase.blade_angle) == pytest.approx(float(ends.blade_angle[-1]), abs=1e-6)
 
 
