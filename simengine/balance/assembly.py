@@ -29,12 +29,17 @@ def assemble(scenario: records.ScenarioRecord) -> Aircraft:
     Aircraft
         What the compiled kernels take.
     """
+    return new_aircraft(**assemble_parts(scenario))
+
+
+def assemble_parts(scenario: records.ScenarioRecord) -> dict[str, Any]:
+    """The parts of an `Aircraft` by name."""
     masses, fuel = scenario.masses, scenario.fuel
     inertia = assemble_inertia(scenario.propeller)
     blades = scenario.propeller.blades
     drive = build_drive(reduction=scenario.drive.reduction, efficiency=scenario.drive.efficiency)
     propeller_inertia = blades * inertia.second_moment + scenario.propeller.hub_inertia
-    return new_aircraft(
+    return dict(
         atmosphere=assemble_atmosphere(scenario.atmosphere),
         blade=assemble_blade(scenario.propeller),
         inertia=inertia,
