@@ -1,7 +1,7 @@
 """Decorators of kernels.
 
 numba compiles all that a kernel calls once more with it. Three ways around that stand here and in
-`external.py`: parts that are taken into their callers, parts that LLVM takes in, and functions behind a C call.
+`external.py`: parts taken into their callers, parts that LLVM takes in, and functions behind a C call.
 """
 
 from collections.abc import Callable
@@ -14,11 +14,10 @@ from numba.core.registry import CPUDispatcher
 from numba.extending import intrinsic
 
 from simengine.compiled.external import LINKER
-from simengine.compiled.store import KernelStore
+from simengine.compiled.store import WITHOUT_ENTRY, KernelStore
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
-WITHOUT_ENTRY = "no_cpython_wrapper"  # numba's name for leaving out the entry from Python
 POINTER = types.CPointer(types.float64)
 
 

@@ -34,6 +34,7 @@ PRIVATE_VARIABLE = "SIMENGINE_PRIVATE_KERNELS"  # set for the processes that thi
 DAYS_KEPT = 30.0  # a folder of an older version that nothing has used for so long is removed
 PROBE = 1 << 18  # bytes that must fit on the disk
 DIGEST_SIZE = 32
+WITHOUT_ENTRY = "no_cpython_wrapper"  # numba's name for leaving out the entry from Python
 
 UNKEPT = (
     "Compiled kernels cannot be kept in {folder} ({reason}): every run compiles them again, "
@@ -179,21 +180,28 @@ class KernelStore:
         """Whether the kernel's source is in the digest."""
         return self.source in digested()
 
-    def file_name(self, signature: Any, code: Any) -> str:
-        """Name for a signature; forms with and without an entry for Python are two."""
-        key = (str(signature), str(code.magic_tuple()), str(sorted(self.options.items(), key=str)))
+    def file_name(self, signature: Any, code: Any, without_entry: bool) -> str:
+        """Name for a signature; forms with and without an entry from Python are two."""
+        options = sorted((self.options | {WITHOUT_ENTRY: without_entry}).items(), key=str)
+        key = (str(signature), str(code.magic_tuple()), str(options))
         return f"{self.name}-{hashlib.sha256(repr(key).encode()).hexdigest()[:20]}.kernel"
 
+    @property
+    def without_entry(self) -> bool:
+        """Whether the form asked for has no entry from Python."""
+        return bool(self.options.get(WITHOUT_ENTRY, False))
+
     def load_overload(self, signature: Any, target: Any) -> Any:
-        """The kept form, or None."""
+        """The kept form, or None. Where no entry is asked for, one that has it does as well."""
         target.refresh()
         if not self.kept:
             return None
-        name = self.file_name(signature, target.codegen())
-        for folder in reading_folders():
-            content = whole_content(folder / name)
-            if content is not None:
-                return compiler.CompileResult._rebuild(target, *pickle.loads(content))
+        for without in (True, False) if self.without_entry else (False,):
+            name = self.file_name(signature, target.codegen(), without)
+            for folder in reading_folders():
+                content = whole_content(folder / name)
+                if content is not None:
+                    return compiler.CompileResult._rebuild(target, *pickle.loads(content))
         return None
 
     def save_overload(self, signature: Any, result: Any) -> None:
@@ -204,7 +212,7 @@ class KernelStore:
         if result.library.has_dynamic_globals:
             return
         content = serialize.dumps(result._reduce())
-        name = self.file_name(signature, result.codegen)
+        name = self.file_name(signature, result.codegen, self.without_entry)
         write_whole(folder / name, hashlib.sha256(content).digest() + content)
 
 

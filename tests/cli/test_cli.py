@@ -131,13 +131,6 @@ def test_wrong_usage_leaves_with_2(arguments, monkeypatch, capsys):
     assert "Usage" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("before", [True, False])
-def test_the_first_run_says_that_it_compiles(before, monkeypatch, capsys):
-    monkeypatch.setattr("simengine.compiled.compiled_before", lambda: before)
-    cli.program.announce_compilation()
-    assert (cli.program.COMPILING in capsys.readouterr().err) is not before
-
-
 # --- new, schema, version --------------------------------------------------------------------------
 def test_new_writes_a_scenario_that_loads(monkeypatch, tmp_path, capsys):
     path = tmp_path / "mine.yaml"

@@ -9,13 +9,24 @@ import numba
 from numba import types
 from numpy import ndarray
 
-from simengine.balance import air_tables, aircraft, equilibria, limits, margin, pitch, rotor, shift_tables, trim
+from simengine.balance import (
+    air_tables,
+    aircraft,
+    equilibria,
+    limits,
+    margin,
+    pitch,
+    rotor,
+    shift_tables,
+    trim,
+)
 from simengine.balance.assembly import assemble_parts
 from simengine.balance.envelope_kernels import throttle_branch
 from simengine.compiled.external import compile_once
-from simengine.flight import steady, traces
+from simengine.flight import events, steady, traces
+from simengine.flight.dynamics import observe
 from simengine.flight.integrate import integrate_leg
-from simengine.models import atmosphere, engine, mechanism, momentum
+from simengine.models import atmosphere, element, engine, mechanism, momentum
 from simengine.scenario import load_scenario
 
 SIMPLE = {float: types.float64, int: types.int64, bool: types.boolean}
@@ -40,7 +51,8 @@ def type_of(hint: Any, dimensions: list[int]) -> Any:
     if getattr(hint, "__origin__", None) is ndarray:
         return types.Array(types.float64, dimensions.pop(0), "C")
     hints = get_type_hints(hint)
-    return types.NamedTuple([type_of(hints[name], dimensions) for name in hint._fields], hint)
+    fields = tuple(type_of(hints[name], dimensions) for name in hint._fields)
+    return types.BaseTuple.from_types(fields, hint)
 
 
 def compile_kernel(kernel: Any, *dimensions: int) -> None:
@@ -51,9 +63,11 @@ def compile_kernel(kernel: Any, *dimensions: int) -> None:
 
 
 def compile_motion() -> None:
-    """An aircraft, and its motion integrated."""
+    """An aircraft, and its motion integrated. What Python calls as well comes before what calls it."""
     compile_kernel(aircraft.new_aircraft)
     compile_kernel(aircraft.parts)
+    compile_kernel(observe, 1)
+    compile_kernel(events.event_values, 1, 1)
     compile_kernel(integrate_leg, 1, 2, 2)
 
 
@@ -69,16 +83,24 @@ def compile_elements() -> None:
 
 def compile_balances() -> None:
     """Steady states, and what is read from a flight's rows."""
-    compile_kernel(trim.level_flight)
-    compile_kernel(trim.steady_flight)
-    compile_kernel(margin.shift_margin)
-    for kernel in (pitch.pitch_balance, pitch.shift_speed, pitch.pitch_state, atmosphere.air_at):
+    for kernel in (
+        pitch.pitch_balance,
+        pitch.shift_speed,
+        pitch.pitch_state,
+        trim.steady_flight,
+        trim.level_flight,
+        margin.shift_margin,
+        element.element_solution,
+        atmosphere.air_at,
+    ):
         compile_kernel(kernel)
     compile_kernel(traces.trace_rows, 2, 2)
 
 
 def compile_steady() -> None:
     """The steady fidelity."""
+    compile_kernel(events.is_terminal)
+    compile_kernel(events.fires_both_ways)
     compile_kernel(steady.settle, 1, 1)
     compile_kernel(steady.steady_step, 1, 1)
     compile_kernel(steady.steady_events, 1)

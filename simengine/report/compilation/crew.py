@@ -1,9 +1,9 @@
 """Compile kernels before they are needed: on every core at once, with progress.
 
 A unit is a few kernels with the types that they are called with. Functions behind C calls need not be there
-for a kernel above them to be compiled, so that units hardly depend on each other. Each is compiled in a process
-of its own kind, `work`, which keeps what it made; whoever runs the kernels loads them. A unit left out here,
-or one that fails, costs time only: its kernels are compiled when they are first called.
+for a kernel above them to be compiled, so units hardly depend on each other. They are compiled in processes
+that run no kernel and keep what they made; whoever runs the kernels loads them. A unit left out here, or one
+that fails, costs time only: its kernels are compiled when they are first called.
 """
 
 import gc
@@ -39,10 +39,10 @@ class Unit:
 
 
 # In the order of work: the longest first, and what two units share in the one that begins sooner.
-MOTION, PROPELLER = Unit("motion in flight", 9.0), Unit("propeller", 7.0)
-BALANCES, ELEMENTS = Unit("balances", 6.0), Unit("blade elements", 3.0)
-STEADY, ENVELOPE = Unit("steady flight", 2.0), Unit("envelope", 4.0)
-TABLES = Unit("tables of the air and of hubs", 3.0)
+MOTION, PROPELLER = Unit("motion in flight", 11.0), Unit("propeller", 6.0)
+BALANCES, ELEMENTS = Unit("balances", 7.0), Unit("blade elements", 2.0)
+STEADY, ENVELOPE = Unit("steady flight", 4.0), Unit("envelope", 7.0)
+TABLES = Unit("tables of the air and of hubs", 4.0)
 
 FLIGHT = (MOTION, PROPELLER, BALANCES, ELEMENTS)
 ALL = (MOTION, PROPELLER, BALANCES, ENVELOPE, TABLES, ELEMENTS, STEADY)
@@ -50,7 +50,9 @@ ALL = (MOTION, PROPELLER, BALANCES, ENVELOPE, TABLES, ELEMENTS, STEADY)
 
 def missing(units: Sequence[Unit]) -> list[Unit]:
     """Units that are not compiled for this machine and this version."""
-    return [unit for unit in units if not any((folder / unit.marker).exists() for folder in reading_folders())]
+    return [
+        unit for unit in units if not any((folder / unit.marker).exists() for folder in reading_folders())
+    ]
 
 
 def workers_for(units: Sequence[Unit]) -> int:
@@ -162,13 +164,13 @@ def start_worker() -> "subprocess.Popen[str]":
     """A process that imports what this one does and waits for names of units."""
     code = (
         "import json, sys; sys.path[:] = json.loads(sys.stdin.readline()); "
-        "from simengine.flight.warmup import answer; answer()"
+        "from simengine.report.compilation.crew import answer; answer()"
     )
     process = subprocess.Popen(
         [sys.executable, "-c", code],
         stdin=subprocess.PIPE,
         stdout=subprocess.PIPE,
-        stderr=None,
+        stderr=subprocess.DEVNULL,
         text=True,
         encoding="utf-8",
     )
@@ -181,10 +183,11 @@ def start_worker() -> "subprocess.Popen[str]":
 def answer() -> None:
     """What a worker process does: compile the units it is told, and say when each is done."""
     from simengine.compiled.external import LINKER
-    from simengine.flight.kernel_units import compile_unit
+    from simengine.report.compilation.units import compile_unit
 
-    gc.disable()  # numba makes millions of small objects that live on; searching them took a fifth of the time
+    # numba makes millions of small objects that live on: searching them took a fifth of the time.
+    gc.disable()
     LINKER.only_compiling = True
     for line in sys.stdin:
-        import time; t=time.process_time(); compile_unit(line.strip()); print(line.strip(), time.process_time()-t, t, file=sys.stderr)
+        compile_unit(line.strip())
         print(line.strip(), flush=True)
