@@ -17,20 +17,22 @@ Function = TypeVar("Function", bound=Callable[..., Any])
 OPTIONS = {"nopython": True, "error_model": "numpy"}
 
 
-class ExternalKernel(CFunc):  # type: ignore[misc]
+class ExternalKernel(CFunc):
     """numba's C function with the kernels' own store; nothing is compiled before its address is asked for."""
 
     def __init__(self, function: Callable[..., Any], signature: Any) -> None:
         super().__init__(function, (signature.args, signature.return_type), locals={}, options=dict(OPTIONS))
         self._cache = KernelStore(function, {**OPTIONS, "signature": "C"})
+        self.made = False
 
     @property
     def address(self) -> int:
         """Where the machine code stands; loads or compiles it first."""
-        if self._wrapper_address is None:
+        if not self.made:
             with LINKER.inside():
                 self.compile()
-        return int(self._wrapper_address)
+            self.made = True
+        return int(super().address or 0)
 
 
 class Linker:

@@ -118,4 +118,4 @@ def compiled(
         "fastmath": fastmath,
         "forceinline": forceinline,
     }
-    return KernelDispatcher(function, targetoptions=options)  # type: ignore[no-any-return]
+    return KernelDispatcher(function, targetoptions=options)
