@@ -84,12 +84,17 @@ def vector_kernel(function: Function) -> Function:
     return compiled(function, inline="never", fastmath={"contract"})
 
 
-def vector_part(function: Function) -> Function:
-    """A function of the vector kernels, taken into their loops by LLVM.
+def linked_part(function: Function) -> Function:
+    """A kernel that is compiled on its own and then taken into the kernels that call it by LLVM.
 
-    Taken in by numba, as a `kernel_part` is, the same few dozen lines would go through its compiler once for
-    every place that calls them, which took ten times as long.
+    For what is large, or called from many places: taken in by numba, as a `kernel_part` is, it would go
+    through all of numba's compiler once for every place that calls it.
     """
+    return compiled(function, inline="never", forceinline=True)
+
+
+def vector_part(function: Function) -> Function:
+    """A `linked_part` of vector kernels, with their liberty in rounding."""
     return compiled(function, inline="never", fastmath={"contract"}, forceinline=True)
 
 

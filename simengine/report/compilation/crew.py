@@ -39,8 +39,8 @@ class Unit:
 
 
 # In the order of work: the longest first, and what two units share in the one that begins sooner.
-MOTION, PROPELLER = Unit("motion in flight", 11.0), Unit("propeller", 6.0)
-BALANCES, ELEMENTS = Unit("balances", 7.0), Unit("blade elements", 2.0)
+MOTION, PROPELLER = Unit("motion in flight", 11.0), Unit("propeller", 6.5)
+BALANCES, ELEMENTS = Unit("balances", 6.5), Unit("blade elements", 2.0)
 STEADY, ENVELOPE = Unit("steady flight", 4.0), Unit("envelope", 7.0)
 TABLES = Unit("tables of the air and of hubs", 4.0)
 

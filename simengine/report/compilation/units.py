@@ -72,7 +72,8 @@ def compile_motion() -> None:
 
 
 def compile_propeller() -> None:
-    """The propeller's loads."""
+    """The propeller's loads, and one element of it for pictures."""
+    compile_kernel(element.element_solution)
     compile_once("rotor_loads")
 
 
@@ -90,7 +91,6 @@ def compile_balances() -> None:
         trim.steady_flight,
         trim.level_flight,
         margin.shift_margin,
-        element.element_solution,
         atmosphere.air_at,
     ):
         compile_kernel(kernel)
