@@ -27,6 +27,7 @@ def flown(monkeypatch, hung_result):
 
     monkeypatch.setattr(outputs, "flown", stub)
     monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
+    monkeypatch.setattr(cli.program, "compile_missing", lambda: None)
     return asked
 
 
