@@ -15,6 +15,7 @@ from simengine.cli import (
     route,
     start,
     tolerance,
+    warmup,
 )
 from simengine.cli.program import app, main
 
@@ -32,4 +33,5 @@ __all__ = [
     "route",
     "start",
     "tolerance",
+    "warmup",
 ]

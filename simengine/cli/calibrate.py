@@ -60,7 +60,7 @@ def calibrate(
                 hold_out=rows_of(hold_out),
                 question=question,
                 command=program.typed_command(),
-                before_computing=None if quiet else program.announce_compilation,
+                before_computing=program.compile_missing if quiet else program.announce_compilation,
                 progress=progress,
             )
         if as_json:

@@ -6,11 +6,14 @@ import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from simengine.errors import SimengineError
+
+if TYPE_CHECKING:
+    from rich.status import Status
 
 app = typer.Typer(
     name="simengine",
@@ -25,7 +28,7 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-COMPILING = "Compiling the flight model for this machine, once: about half a minute ..."
+FLYING_ONLY = {"fly", "compare", "check"}  # commands that need no kernels of the studies
 OBJECTS_BEFORE_COLLECTION = 1_000_000
 
 ScenarioFile = Annotated[Path, typer.Argument(help="Scenario file.", show_default=False)]
@@ -80,11 +83,25 @@ def errors_told() -> Iterator[None]:
 
 
 def announce_compilation() -> None:
-    """Say why the first run on a machine takes its time."""
-    from simengine.compiled import compiled_before
+    """Compile what the command needs if this machine has not yet; say why the first run takes its time."""
+    compile_missing(quiet=False)
 
-    if not compiled_before():
-        typer.echo(COMPILING, err=True)
+
+def compile_missing(quiet: bool = True) -> None:
+    """Compile what the command needs if this machine has not yet."""
+    from simengine.report.compilation.crew import ALL, FLIGHT
+    from simengine.report.compilation.run import prepare
+
+    for status in SHOWN:  # two moving lines would write over each other
+        status.stop()
+    try:
+        prepare(FLIGHT if FLYING_ONLY.intersection(sys.argv[1:2]) else ALL, quiet=quiet)
+    finally:
+        for status in SHOWN:
+            status.start()
+
+
+SHOWN: "list[Status]" = []  # what `working` shows at present
 
 
 @contextmanager
@@ -95,8 +112,12 @@ def working(words: str) -> Iterator[None]:
         return
     from rich.console import Console
 
-    with Console(stderr=True).status(words):
-        yield
+    with Console(stderr=True).status(words) as status:
+        SHOWN.append(status)
+        try:
+            yield
+        finally:
+            SHOWN.remove(status)
 
 
 def typed_command() -> str:

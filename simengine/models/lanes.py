@@ -18,7 +18,7 @@ import numpy as np
 from numba import carray, types
 from numpy.typing import NDArray
 
-from simengine.compiled import POINTER, compiled_once, kernel, kernel_part, square_root, vector_kernel
+from simengine.compiled import POINTER, compiled_once, kernel, square_root, vector_kernel, vector_part
 from simengine.models.atmosphere import Air
 from simengine.models.element import HEAVY, LOSS_FLOOR, SLOWEST_TURN, STEP_PRODUCT, SWIRL_FLOOR
 from simengine.models.lane_table import (
@@ -93,7 +93,7 @@ NO_LOSS = 37.0  # exponent beyond which an end of the blade is not felt
 ACTIVE, SOLVED, GIVEN_UP = 0.0, 1.0, 2.0
 
 
-@kernel_part
+@vector_part
 def lane_end_loss(factor: float, sine_phi: float) -> float:
     """`end_loss` of the reference for a factor of zero or more."""
     exponent = factor / sine_phi
@@ -101,7 +101,7 @@ def lane_end_loss(factor: float, sine_phi: float) -> float:
     return arc_cosine(exponential(-exponent)) * (2.0 / pi)
 
 
-@kernel_part
+@vector_part
 def lane_loss(work: Array, j: int, s: float) -> float:
     """Loss factor of both ends."""
     size = abs(s)
@@ -110,7 +110,7 @@ def lane_loss(work: Array, j: int, s: float) -> float:
     return loss if loss > LOSS_FLOOR else LOSS_FLOOR
 
 
-@kernel_part
+@vector_part
 def lane_coefficients(work: Array, j: int, incidence: float) -> tuple[float, float]:
     """Lift and drag of attached flow; `incidence` from the zero-lift angle [rad]."""
     line, rounding = work[SLOPE + j] * incidence, work[ROUNDING + j]
@@ -130,7 +130,7 @@ def lane_coefficients(work: Array, j: int, incidence: float) -> tuple[float, flo
     return cl + work[DELAY + j] * lost, cd
 
 
-@kernel_part
+@vector_part
 def lane_load(through: float, advance: float, loss: float) -> float:
     """`axial_load` of the reference for an air speed of zero or more."""
     slowed = advance - through
@@ -239,7 +239,7 @@ def guess_again(work: Array) -> None:
         work[STATE + j] = ACTIVE
 
 
-@kernel_part
+@vector_part
 def lane_residual(work: Array, j: int, phi: float, mirror: float, airspeed: float) -> float:
     """`residual` of the reference within the attached range; `mirror` is the sign of the air speed."""
     s = sine(phi)
