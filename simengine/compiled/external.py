@@ -14,7 +14,8 @@ from simengine.compiled.store import KernelStore
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
-OPTIONS = {"nopython": True, "error_model": "numpy"}
+# Arrays come in by their addresses and none is made, so nobody counts who holds them ("nrt").
+OPTIONS = {"nopython": True, "error_model": "numpy", "_nrt": False}
 
 
 class ExternalKernel(CFunc):

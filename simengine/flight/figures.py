@@ -62,7 +62,7 @@ def fly_figures(
     -------
     FlightFigures
         The figures of `simulate`'s dataset: `dynamic` to the error of the solver; `steady`, which takes
-        longer steps here, to about a hundredth of a phase of two minutes.
+        longer steps here, to a thousandth of a phase of two minutes.
 
     Raises
     ------

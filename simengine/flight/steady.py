@@ -101,13 +101,27 @@ def new_work(state: Vector) -> Work:
     )
 
 
+@kernel_part
+def climb_to_height(command: Command, height: float, duration: float) -> float:
+    """Climb for a time that makes good what a held height is missed by [m/s], at once for no time.
+
+    What is missed dies away exponentially, so that steps of any length end at the same height.
+    """
+    if not command.hold_height:
+        return 0.0
+    lapsed = HEIGHT_CORRECTION * duration
+    share = HEIGHT_CORRECTION if lapsed < 1e-6 else (1.0 - np.exp(-lapsed)) / duration
+    climb = share * (command.target_height - height)
+    return min(max(climb, -LARGEST_CORRECTION), LARGEST_CORRECTION)
+
+
 @kernel
 def settle(
-    aircraft: Aircraft, command: Command, time: float, state: Vector, rates: Vector, correction: float
+    aircraft: Aircraft, command: Command, time: float, state: Vector, rates: Vector, climb: float
 ) -> None:
     """Put the fast states into balance, in place, and write the slow states' rates, shape (9,).
 
-    `correction` is the climb for each metre that a held height is missed by [1/s].
+    `climb` is that which a held height asks for [m/s].
     """
     air = air_at(aircraft.atmosphere, state[HEIGHT])
     previous = command.pitch_target if aircraft.hub.kind == SELECTED else state[BLADE_ANGLE]
@@ -116,8 +130,6 @@ def settle(
     if command.airborne:
         mass = aircraft.dry_mass + aircraft.fuel_start - state[FUEL_USED]
         if command.hold_height:
-            wanted = correction * (command.target_height - state[HEIGHT])
-            wanted = min(max(wanted, -LARGEST_CORRECTION), LARGEST_CORRECTION)
             flight = level_flight(
                 aircraft,
                 air,
@@ -126,7 +138,7 @@ def settle(
                 previous,
                 state[ROTOR_SPEED],
                 state[THROTTLE_TRIM],
-                wanted / command.target_speed,
+                climb / command.target_speed,
             )
             throttle = flight.throttle
         else:
@@ -145,19 +157,23 @@ def settle(
 
 
 @kernel_part
-def steady_step(leg: Leg, time: float, step: float, work: Work, correction: float) -> None:
+def steady_step(leg: Leg, time: float, step: float, work: Work) -> None:
     """One midpoint step from the settled `work.state`; writes all that belongs to its end."""
     aircraft, command = leg.aircraft, leg.command
+    climb = climb_to_height(command, work.state[HEIGHT], step)
     for i in range(STATE_SIZE):
         work.middle[i] = work.state[i]
     for i in SLOW_STATES:
         work.middle[i] += 0.5 * step * work.rates[i]
-    settle(aircraft, command, time + 0.5 * step, work.middle, work.end_rates, correction)
+    if command.hold_height:
+        work.middle[HEIGHT] = work.state[HEIGHT] + 0.5 * step * climb
+    settle(aircraft, command, time + 0.5 * step, work.middle, work.end_rates, climb)
     for i in range(STATE_SIZE):
         work.end[i] = work.middle[i]
     for i in SLOW_STATES:
         work.end[i] = work.state[i] + step * work.end_rates[i]
-    settle(aircraft, command, time + step, work.end, work.end_rates, correction)
+    climb = climb_to_height(command, work.end[HEIGHT], 0.0)
+    settle(aircraft, command, time + step, work.end, work.end_rates, climb)
     work.end[PITCH_RATE] = (work.end[BLADE_ANGLE] - work.state[BLADE_ANGLE]) / step
     steady_events(leg, time + step, work.end, work.end_values)
 
@@ -194,9 +210,7 @@ def least_left(work: Work, all_events: bool) -> float:
 
 
 @kernel_part
-def shorten_step(
-    leg: Leg, time: float, step: float, work: Work, correction: float, all_events: bool
-) -> float:
+def shorten_step(leg: Leg, time: float, step: float, work: Work, all_events: bool) -> float:
     """Length of the step that ends just past the first event in it; leaves `work` at that end.
 
     False position as in `integrate.shorten_to_event`, with every other try halved: blades may snap.
@@ -209,14 +223,14 @@ def shorten_step(
         share = weight_low / (weight_low - weight_high) if iteration % 2 == 0 else 0.5
         aim = 0.3 * EVENT_TIME_TOLERANCE
         tried = min(max(low + share * (high - low) + side * aim, low + aim), high - aim)
-        steady_step(leg, time, tried, work, correction)
+        steady_step(leg, time, tried, work)
         left = least_left(work, all_events)
         if left < 0.0:
             high, weight_high, side = tried, left, -1
         else:
             low, weight_low, side = tried, left, 1
     if tried != high:
-        steady_step(leg, time, high, work, correction)
+        steady_step(leg, time, high, work)
     return high
 
 
@@ -239,8 +253,8 @@ def steady_leg(
     """
     inflow = nothing_known(aircraft.blade)
     leg, work = Leg(aircraft, command, REST, inflow), new_work(state)
-    correction = min(HEIGHT_CORRECTION, 1.0 / longest)  # or long steps would overshoot
-    settle(aircraft, command, time, work.state, work.rates, correction)
+    climb = climb_to_height(command, state[HEIGHT], 0.0)
+    settle(aircraft, command, time, work.state, work.rates, climb)
     work.state[PITCH_RATE] = 0.0
     mode = direction_of(work.state[BLADE_ANGLE] - state[BLADE_ANGLE])
     row_count = write_row(rows, 0, time, work.state, mode)
@@ -250,9 +264,9 @@ def steady_leg(
         if row_count > rows.shape[0] - 2 or event_count > event_rows.shape[0] - EVENT_COUNT:
             break
         step = min(longest, command.end - time)
-        steady_step(leg, time, step, work, correction)
+        steady_step(leg, time, step, work)
         if least_left(work, all_events) < 0.0:
-            step = shorten_step(leg, time, step, work, correction, all_events)
+            step = shorten_step(leg, time, step, work, all_events)
         time += step
         steps += 1
         mode = direction_of(work.end[BLADE_ANGLE] - work.state[BLADE_ANGLE])

@@ -15,10 +15,18 @@ from math import pi
 from typing import Any
 
 import numpy as np
-from numba import carray, types
+from numba import types
 from numpy.typing import NDArray
 
-from simengine.compiled import POINTER, compiled_once, kernel, square_root, vector_kernel, vector_part
+from simengine.compiled import (
+    POINTER,
+    array_at,
+    compiled_once,
+    kernel,
+    square_root,
+    vector_kernel,
+    vector_part,
+)
 from simengine.models.atmosphere import Air
 from simengine.models.element import HEAVY, LOSS_FLOOR, SLOWEST_TURN, STEP_PRODUCT, SWIRL_FLOOR
 from simengine.models.lane_table import (
@@ -322,7 +330,7 @@ def solve_lanes_once(
     table: Any, work: Any, angle: float, rotor_speed: float, airspeed: float, viscous: float, sound: float
 ) -> None:
     """`solve_lanes` behind a C call; `viscous` is density over viscosity [s/m2], `sound` its speed [m/s]."""
-    rows, space = carray(table, (TABLE_SIZE,)), carray(work, (WORK_SIZE,))
+    rows, space = array_at(table, (TABLE_SIZE,)), array_at(work, (WORK_SIZE,))
     set_out(rows, space, angle, rotor_speed, airspeed, viscous, sound)
     mirror = 1.0 if airspeed >= 0.0 else -1.0
     # A solution to begin from saves steps. Where it does not lead to one in every lane it is forgotten.

@@ -3,12 +3,20 @@
 from math import cos, pi, sin, sqrt
 from typing import Any, NamedTuple
 
-import numpy as np
-from numba import carray, types
+from numba import types
 
-from simengine.compiled import POINTER, compiled_once, kernel, kernel_part
+from simengine.compiled import (
+    POINTER,
+    array_at,
+    compiled_once,
+    gapless,
+    kernel,
+    kernel_part,
+    room,
+    uncounted_kernel,
+)
 from simengine.models.atmosphere import Air
-from simengine.models.blade import Blade, Inflow, nothing_known
+from simengine.models.blade import Blade, Inflow
 from simengine.models.element import ElementSolution, element_solution
 from simengine.models.lane_table import (
     ACROSS,
@@ -237,31 +245,31 @@ def rotor_loads_once(
     """`loads_of` behind a C call, which takes the arrays of the blade by their addresses."""
     n = elements
     polar = Polar(
-        carray(polar_lines, (polar_count, LINE_SIZE)),
-        carray(polar_pieces, (polar_count, piece_count, PIECE_SIZE)),
+        array_at(polar_lines, (polar_count, LINE_SIZE)),
+        array_at(polar_pieces, (polar_count, piece_count, PIECE_SIZE)),
     )
     sections = Sections(
-        carray(zero_lift_angle, (n,)),
-        carray(lift_slope, (n,)),
-        carray(lift_max, (n,)),
-        carray(lift_min, (n,)),
-        carray(lift_growth, (n,)),
-        carray(rounding, (n,)),
-        carray(suction_lost, (n,)),
-        carray(stall_width, (n,)),
-        carray(drag_min, (n,)),
-        carray(drag_lift, (n,)),
-        carray(drag_rise, (n,)),
-        carray(moment, (n,)),
-        carray(reynolds_reference, (n,)),
-        carray(drag_exponent_low, (n,)),
-        carray(drag_exponent_high, (n,)),
-        carray(plate_drag, (n,)),
-        carray(mach_limit, (n,)),
-        carray(mach_critical, (n,)),
-        carray(stall_delay, (n,)),
-        carray(zero_lift_loss, (n,)),
-        carray(slope_share, (n,)),
+        array_at(zero_lift_angle, (n,)),
+        array_at(lift_slope, (n,)),
+        array_at(lift_max, (n,)),
+        array_at(lift_min, (n,)),
+        array_at(lift_growth, (n,)),
+        array_at(rounding, (n,)),
+        array_at(suction_lost, (n,)),
+        array_at(stall_width, (n,)),
+        array_at(drag_min, (n,)),
+        array_at(drag_lift, (n,)),
+        array_at(drag_rise, (n,)),
+        array_at(moment, (n,)),
+        array_at(reynolds_reference, (n,)),
+        array_at(drag_exponent_low, (n,)),
+        array_at(drag_exponent_high, (n,)),
+        array_at(plate_drag, (n,)),
+        array_at(mach_limit, (n,)),
+        array_at(mach_critical, (n,)),
+        array_at(stall_delay, (n,)),
+        array_at(zero_lift_loss, (n,)),
+        array_at(slope_share, (n,)),
         polar,
     )
     blade = Blade(
@@ -271,18 +279,18 @@ def rotor_loads_once(
         hub_loss,
         tip_loss,
         datum,
-        carray(radius, (n,)),
-        carray(width, (n,)),
-        carray(chord, (n,)),
-        carray(twist, (n,)),
-        carray(axis_lead, (n,)),
+        array_at(radius, (n,)),
+        array_at(width, (n,)),
+        array_at(chord, (n,)),
+        array_at(twist, (n,)),
+        array_at(axis_lead, (n,)),
         sections,
-        carray(lanes, (turns, TABLE_SIZE)),
+        array_at(lanes, (turns, TABLE_SIZE)),
     )
     air = Air(temperature, air_pressure, density, speed_of_sound, viscosity)
-    space = carray(inflow, (max(turns, 1), WORK_SIZE))
+    space = array_at(inflow, (max(turns, 1), WORK_SIZE))
     loads = loads_of(blade, blade_angle, rotor_speed, airspeed, air, space)
-    values = carray(result, (LOADS_SIZE,))
+    values = array_at(result, (LOADS_SIZE,))
     values[0] = loads.thrust
     values[1] = loads.torque
     values[2] = loads.air_moment
@@ -294,15 +302,25 @@ def rotor_loads_once(
     values[8] = loads.status
 
 
-@kernel
+@kernel_part
+def fleeting_inflow(blade: Blade) -> Inflow:
+    """`nothing_known` that lasts as long as the kernel that it is taken into; only for kernels."""
+    turns = max(len(blade.lanes), 1)
+    inflow: Inflow = array_at(room(turns * WORK_SIZE), (turns, WORK_SIZE))
+    for turn in range(turns):
+        inflow[turn, KNOWN] = 0.0
+    return inflow
+
+
+@uncounted_kernel
 def rotor_loads(
     blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
 ) -> RotorLoads:
     """`loads_of` of a point by itself."""
-    return rotor_loads_near(blade, blade_angle, rotor_speed, airspeed, air, nothing_known(blade))
+    return rotor_loads_near(blade, blade_angle, rotor_speed, airspeed, air, fleeting_inflow(blade))
 
 
-@kernel
+@uncounted_kernel
 def rotor_loads_near(
     blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air, inflow: Inflow
 ) -> RotorLoads:
@@ -313,41 +331,41 @@ def rotor_loads_near(
 
     An address says nothing of gaps, so an array that has some goes as a copy; others go as they are.
     """
-    values = np.empty(LOADS_SIZE)
-    inflow = inflow if len(inflow) > 0 else nothing_known(blade)
+    values = array_at(room(LOADS_SIZE), (LOADS_SIZE,))
+    inflow = inflow if len(inflow) > 0 else fleeting_inflow(blade)
     sections, polar = blade.sections, blade.sections.polar
     rotor_loads_once(
         values.ctypes,
         inflow.ctypes,
-        np.ascontiguousarray(blade.radius).ctypes,
-        np.ascontiguousarray(blade.width).ctypes,
-        np.ascontiguousarray(blade.chord).ctypes,
-        np.ascontiguousarray(blade.twist).ctypes,
-        np.ascontiguousarray(blade.axis_lead).ctypes,
-        np.ascontiguousarray(sections.zero_lift_angle).ctypes,
-        np.ascontiguousarray(sections.lift_slope).ctypes,
-        np.ascontiguousarray(sections.lift_max).ctypes,
-        np.ascontiguousarray(sections.lift_min).ctypes,
-        np.ascontiguousarray(sections.lift_growth).ctypes,
-        np.ascontiguousarray(sections.rounding).ctypes,
-        np.ascontiguousarray(sections.suction_lost).ctypes,
-        np.ascontiguousarray(sections.stall_width).ctypes,
-        np.ascontiguousarray(sections.drag_min).ctypes,
-        np.ascontiguousarray(sections.drag_lift).ctypes,
-        np.ascontiguousarray(sections.drag_rise).ctypes,
-        np.ascontiguousarray(sections.moment).ctypes,
-        np.ascontiguousarray(sections.reynolds_reference).ctypes,
-        np.ascontiguousarray(sections.drag_exponent_low).ctypes,
-        np.ascontiguousarray(sections.drag_exponent_high).ctypes,
-        np.ascontiguousarray(sections.plate_drag).ctypes,
-        np.ascontiguousarray(sections.mach_limit).ctypes,
-        np.ascontiguousarray(sections.mach_critical).ctypes,
-        np.ascontiguousarray(sections.stall_delay).ctypes,
-        np.ascontiguousarray(sections.zero_lift_loss).ctypes,
-        np.ascontiguousarray(sections.slope_share).ctypes,
-        np.ascontiguousarray(blade.lanes).ctypes,
-        np.ascontiguousarray(polar.lines).ctypes,
-        np.ascontiguousarray(polar.pieces).ctypes,
+        gapless(blade.radius).ctypes,
+        gapless(blade.width).ctypes,
+        gapless(blade.chord).ctypes,
+        gapless(blade.twist).ctypes,
+        gapless(blade.axis_lead).ctypes,
+        gapless(sections.zero_lift_angle).ctypes,
+        gapless(sections.lift_slope).ctypes,
+        gapless(sections.lift_max).ctypes,
+        gapless(sections.lift_min).ctypes,
+        gapless(sections.lift_growth).ctypes,
+        gapless(sections.rounding).ctypes,
+        gapless(sections.suction_lost).ctypes,
+        gapless(sections.stall_width).ctypes,
+        gapless(sections.drag_min).ctypes,
+        gapless(sections.drag_lift).ctypes,
+        gapless(sections.drag_rise).ctypes,
+        gapless(sections.moment).ctypes,
+        gapless(sections.reynolds_reference).ctypes,
+        gapless(sections.drag_exponent_low).ctypes,
+        gapless(sections.drag_exponent_high).ctypes,
+        gapless(sections.plate_drag).ctypes,
+        gapless(sections.mach_limit).ctypes,
+        gapless(sections.mach_critical).ctypes,
+        gapless(sections.stall_delay).ctypes,
+        gapless(sections.zero_lift_loss).ctypes,
+        gapless(sections.slope_share).ctypes,
+        gapless(blade.lanes).ctypes,
+        gapless(polar.lines).ctypes,
+        gapless(polar.pieces).ctypes,
         len(blade.radius),
         len(blade.lanes),
         polar.pieces.shape[0],

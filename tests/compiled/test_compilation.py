@@ -8,7 +8,8 @@ import sys
 import pytest
 
 from simengine import cli
-from simengine.report.compilation import crew, run
+from simengine.compiled.kernels import KernelDispatcher
+from simengine.report.compilation import crew, run, units
 from simengine.report.compilation.units import UNITS
 
 TORQUE = """
@@ -46,6 +47,18 @@ def test_kernels_compiled_apart_in_processes_that_run_none_are_right_in_one_that
 def test_every_unit_can_be_compiled():
     assert {unit.words for unit in crew.ALL} == set(UNITS)
     assert set(crew.FLIGHT) < set(crew.ALL)
+
+
+def test_every_kernel_compiled_ahead_is_given_types_for_all_its_arguments(monkeypatch):
+    asked = []
+    units.machine()  # made by kernels
+    monkeypatch.setattr(KernelDispatcher, "compile", lambda kernel, taken: asked.append((kernel, taken)))
+    monkeypatch.setattr(units, "compile_once", lambda name: None)
+    for words in UNITS:
+        units.compile_unit(words)
+    assert len(asked) > 25
+    for kernel, taken in asked:
+        assert len(taken) == kernel.py_func.__code__.co_argcount, kernel.py_func.__name__
 
 
 def test_a_worker_that_dies_is_survived(tmp_path, monkeypatch):

@@ -26,7 +26,7 @@ from simengine.compiled.external import compile_once
 from simengine.flight import events, steady, traces
 from simengine.flight.dynamics import observe
 from simengine.flight.integrate import integrate_leg
-from simengine.models import atmosphere, element, engine, mechanism, momentum
+from simengine.models import atmosphere, blade, element, engine, mechanism, momentum
 from simengine.scenario import load_scenario
 
 SIMPLE = {float: types.float64, int: types.int64, bool: types.boolean}
@@ -67,7 +67,7 @@ def compile_motion() -> None:
     compile_kernel(aircraft.new_aircraft)
     compile_kernel(aircraft.parts)
     compile_kernel(observe, 1)
-    compile_kernel(events.event_values, 1, 1)
+    compile_kernel(events.event_values, 2, 1, 1)
     compile_kernel(integrate_leg, 1, 2, 2)
 
 
@@ -99,22 +99,19 @@ def compile_balances() -> None:
 
 def compile_steady() -> None:
     """The steady fidelity."""
-    compile_kernel(events.is_terminal)
-    compile_kernel(events.fires_both_ways)
-    compile_kernel(steady.settle, 1, 1)
-    compile_kernel(steady.steady_step, 1, 1)
-    compile_kernel(steady.steady_events, 1)
+    compile_kernel(steady.steady_leg, 1, 2, 2)
 
 
 def compile_envelope() -> None:
     """Branches over the throttle, all balances, and what the studies ask for one by one."""
     compile_kernel(throttle_branch, 1, 1, 1)
     compile_kernel(equilibria.balance_grid, 1, 1, 2, 2)
+    compile_kernel(blade.nothing_known)
+    compile_kernel(rotor.steady_rotor_speed, 2)
     for kernel in (
         aircraft.rotor_state,
         aircraft.pitch_damping,
         pitch.balance_at,
-        rotor.steady_rotor_speed,
         rotor.highest_searched_speed,
         trim.flight_speed,
         engine.fuel_flow,
