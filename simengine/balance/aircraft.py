@@ -7,12 +7,12 @@ from numba.experimental import structref
 
 from simengine.compiled import kernel, kernel_part
 from simengine.models.atmosphere import Air, Atmosphere
-from simengine.models.blade import Blade
+from simengine.models.blade import Blade, Inflow, nothing_known
 from simengine.models.drive import Drive, DriveState, drive_line
 from simengine.models.engine import Engine
 from simengine.models.inertia import BladeInertia
 from simengine.models.mechanism import Hub, PitchMoments, pitch_moments
-from simengine.models.momentum import RotorLoads, air_pitch_damping, rotor_loads
+from simengine.models.momentum import RotorLoads, air_pitch_damping, rotor_loads_near
 from simengine.models.wing import Wing
 
 FIELDS = (
@@ -198,11 +198,34 @@ class RotorState(NamedTuple):
 
 
 @kernel
+def no_inflow(aircraft: Aircraft) -> Inflow:
+    """`nothing_known` of its blades.
+
+    This and the next stand between the blade and what is above it: a kernel that takes the blade out of the
+    aircraft takes all its arrays, and far longer to compile.
+    """
+    return nothing_known(aircraft.blade)
+
+
+@kernel
+def propeller_loads(
+    aircraft: Aircraft,
+    blade_angle: float,
+    rotor_speed: float,
+    axial_speed: float,
+    air: Air,
+    inflow: Inflow,
+) -> RotorLoads:
+    """`rotor_loads_near` of its blades."""
+    return rotor_loads_near(aircraft.blade, blade_angle, rotor_speed, axial_speed, air, inflow)
+
+
+@kernel
 def rotor_state(
     aircraft: Aircraft, air: Air, blade_angle: float, rotor_speed: float, axial_speed: float, throttle: float
 ) -> RotorState:
     """Engine torque, propeller loads and moment budget; `axial_speed` is the air speed at the disc [m/s]."""
-    loads = rotor_loads(aircraft.blade, blade_angle, rotor_speed, axial_speed, air)
+    loads = propeller_loads(aircraft, blade_angle, rotor_speed, axial_speed, air, no_inflow(aircraft))
     return rotor_state_of(aircraft, air, loads, blade_angle, rotor_speed, throttle)
 
 
@@ -226,7 +249,7 @@ def thrust_left(aircraft: Aircraft, loads: RotorLoads) -> float:
     return float(loads.thrust - aircraft.thrust_loss * max(loads.thrust, 0.0))
 
 
-@kernel_part
+@kernel
 def pitch_damping(aircraft: Aircraft, rotor_speed: float, air: Air) -> float:
     """Damping of the pitch motion of ONE blade, by hub and air [N m s/rad]."""
     air_damping = air_pitch_damping(aircraft.blade, rotor_speed, air)

@@ -7,12 +7,11 @@ two balances the first one met is taken: that is what a slow change does, and it
 
 from typing import NamedTuple
 
-from simengine.balance.aircraft import Aircraft, rotor_state, rotor_state_of
+from simengine.balance.aircraft import Aircraft, no_inflow, propeller_loads, rotor_state, rotor_state_of
 from simengine.balance.rotor import highest_searched_speed, steady_rotor_speed
 from simengine.compiled import kernel, kernel_part
 from simengine.constants import DEGREE
 from simengine.models.atmosphere import Air
-from simengine.models.blade import nothing_known
 from simengine.models.friction import REST, TO_COARSE, movement_from_rest
 from simengine.models.mechanism import (
     GOVERNED,
@@ -22,7 +21,6 @@ from simengine.models.mechanism import (
     past_coarse_contact,
     past_fine_contact,
 )
-from simengine.models.momentum import rotor_loads_near
 
 COARSE, SHIFTING, HUNG, FINE = range(4)
 
@@ -47,9 +45,9 @@ def balance_at(
 
     `near` is the rotor speed to look around [rad/s]; zero for the highest.
     """
-    inflow = nothing_known(aircraft.blade)
+    inflow = no_inflow(aircraft)
     rotor_speed = steady_rotor_speed(aircraft, air, blade_angle, axial_speed, throttle, near, inflow)
-    loads = rotor_loads_near(aircraft.blade, blade_angle, rotor_speed, axial_speed, air, inflow)
+    loads = propeller_loads(aircraft, blade_angle, rotor_speed, axial_speed, air, inflow)
     state = rotor_state_of(aircraft, air, loads, blade_angle, rotor_speed, throttle)
     return PitchBalance(blade_angle, rotor_speed, net_moment(state.moments), state.moments.friction)
 

@@ -1,11 +1,10 @@
 """Rotor speed at which the engine gives just the torque that the propeller takes."""
 
-from simengine.balance.aircraft import Aircraft
+from simengine.balance.aircraft import Aircraft, propeller_loads
 from simengine.compiled import kernel, kernel_part
 from simengine.models.atmosphere import Air
 from simengine.models.blade import Inflow
 from simengine.models.drive import drive_line
-from simengine.models.momentum import rotor_loads_near
 
 TOLERANCE = 1e-10  # of the rotor speed
 OVERSPEED = 1.6  # the search begins at this multiple of the engine's speed limit
@@ -32,7 +31,7 @@ def torque_excess(
 ) -> float:
     """Torque at the propeller shaft that is left to speed the rotor up [N m]."""
     drive = drive_line(aircraft.engine, aircraft.drive, rotor_speed, throttle, air)
-    loads = rotor_loads_near(aircraft.blade, blade_angle, rotor_speed, axial_speed, air, inflow)
+    loads = propeller_loads(aircraft, blade_angle, rotor_speed, axial_speed, air, inflow)
     return drive.rotor_torque - loads.torque
 
 

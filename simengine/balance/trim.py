@@ -5,6 +5,8 @@ from typing import NamedTuple
 
 from simengine.balance.aircraft import (
     Aircraft,
+    no_inflow,
+    propeller_loads,
     rotor_state,
     rotor_state_of,
     thrust_left,
@@ -15,11 +17,9 @@ from simengine.balance.rotor import highest_searched_speed
 from simengine.compiled import kernel, kernel_part
 from simengine.constants import STANDARD_GRAVITY
 from simengine.models.atmosphere import Air
-from simengine.models.blade import nothing_known
 from simengine.models.drive import drive_line
 from simengine.models.friction import REST
 from simengine.models.mechanism import GOVERNED, TWO_STOP, net_moment
-from simengine.models.momentum import rotor_loads_near
 from simengine.models.wing import wing_coefficients
 
 SPEED_TOLERANCE = 1e-8
@@ -105,12 +105,12 @@ def resting_flight(
     Its status is JUMPS where the blades do not rest there, where the rotor would not keep the speed, or where
     the steps do not arrive near by.
     """
-    inflow, speed, step, before, slope = nothing_known(aircraft.blade), near, 0.0, 0.0, 0.0
+    inflow, speed, step, before, slope = no_inflow(aircraft), near, 0.0, 0.0, 0.0
     thrust, drag, path_angle = 0.0, 0.0, 0.0
     airspeed = flight_speed(aircraft, air, mass, bar, thrust, path_angle)
     for i in range(RESTING_STEPS if near > 0.0 and aircraft.hub.kind != GOVERNED else 0):
         axial_speed = aircraft.inflow_factor * airspeed
-        loads = rotor_loads_near(aircraft.blade, blade_angle, speed, axial_speed, air, inflow)
+        loads = propeller_loads(aircraft, blade_angle, speed, axial_speed, air, inflow)
         state = rotor_state_of(aircraft, air, loads, blade_angle, speed, throttle)
         excess = state.drive.rotor_torque - loads.torque
         thrust, drag = state.thrust, flight_drag(aircraft, air, bar, airspeed)
@@ -242,11 +242,11 @@ def speed_for_thrust(
 
     Secant steps around `near`, zero if it is not known; a speed of zero where they do not arrive.
     """
-    inflow, top = nothing_known(aircraft.blade), highest_searched_speed(aircraft)
+    inflow, top = no_inflow(aircraft), highest_searched_speed(aircraft)
     speed = near if near > 0.0 else 0.5 * top
     step, excess_before = 0.01 * speed, 0.0
     for i in range(20):
-        loads = rotor_loads_near(aircraft.blade, blade_angle, speed, axial_speed, air, inflow)
+        loads = propeller_loads(aircraft, blade_angle, speed, axial_speed, air, inflow)
         excess = thrust_left(aircraft, loads) - thrust
         if i > 0 and excess != excess_before:
             step *= excess / (excess_before - excess)

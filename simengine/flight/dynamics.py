@@ -14,7 +14,14 @@ aircraft, so its loss puts no force on it.
 from math import cos, sin
 from typing import NamedTuple
 
-from simengine.balance.aircraft import Aircraft, RotorState, pitch_damping, rotor_state_of
+from simengine.balance.aircraft import (
+    Aircraft,
+    RotorState,
+    no_inflow,
+    pitch_damping,
+    propeller_loads,
+    rotor_state_of,
+)
 from simengine.balance.trim import flight_drag
 from simengine.compiled import kernel, kernel_part
 from simengine.constants import STANDARD_GRAVITY
@@ -33,11 +40,11 @@ from simengine.flight.state import (
     Vector,
 )
 from simengine.models.atmosphere import Air, air_at
-from simengine.models.blade import Inflow, nothing_known
+from simengine.models.blade import Inflow
 from simengine.models.engine import fuel_flow
 from simengine.models.friction import REST
 from simengine.models.mechanism import GOVERNED, SELECTED, TWO_STOP, net_moment
-from simengine.models.momentum import RotorLoads, rotor_loads_near
+from simengine.models.momentum import RotorLoads
 from simengine.models.wing import wing_coefficients
 
 # How a pilot holds a height by throttle: by the energy height `h + V2/2g`, which the exchange of height and
@@ -89,7 +96,7 @@ def throttle_and_trim_rate(command: Command, time: float, state: Vector) -> tupl
 @kernel
 def observe(aircraft: Aircraft, command: Command, time: float, state: Vector) -> Observation:
     """Forces, torques and moments at one instant."""
-    return observe_near(aircraft, command, time, state, nothing_known(aircraft.blade))
+    return observe_near(aircraft, command, time, state, no_inflow(aircraft))
 
 
 @kernel
@@ -112,7 +119,7 @@ def speed_through_air(command: Command, state: Vector) -> float:
 def loads_at(aircraft: Aircraft, command: Command, state: Vector, air: Air, inflow: Inflow) -> RotorLoads:
     """Loads of the propeller: nearly all the work of an observation."""
     axial_speed = aircraft.inflow_factor * speed_through_air(command, state)
-    return rotor_loads_near(aircraft.blade, state[BLADE_ANGLE], state[ROTOR_SPEED], axial_speed, air, inflow)
+    return propeller_loads(aircraft, state[BLADE_ANGLE], state[ROTOR_SPEED], axial_speed, air, inflow)
 
 
 @kernel

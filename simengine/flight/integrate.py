@@ -10,7 +10,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simengine.balance.aircraft import Aircraft
+from simengine.balance.aircraft import Aircraft, no_inflow
 from simengine.compiled import kernel, kernel_part
 from simengine.flight.dynamics import Observation, fill_slope, observe_near
 from simengine.flight.events import (
@@ -35,7 +35,6 @@ from simengine.flight.state import (
     Leg,
     Vector,
 )
-from simengine.models.blade import nothing_known
 from simengine.models.friction import REST, TO_COARSE, TO_FINE, movement_from_rest
 from simengine.models.mechanism import TWO_STOP, Hub
 
@@ -332,7 +331,7 @@ def integrate_leg(
     event_rows : ndarray, shape (many, 12)
         Events: time, event, state, mode.
     """
-    work, inflow = new_work(), nothing_known(aircraft.blade)
+    work, inflow = new_work(), no_inflow(aircraft)
     seen = observe_near(aircraft, command, time, state, inflow)
     row_count, event_count, steps, rejected = 0, 0, 0, 0
     mode = let_go(aircraft.hub, seen, state, mode)

@@ -11,7 +11,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simengine.balance.aircraft import Aircraft
+from simengine.balance.aircraft import Aircraft, no_inflow
 from simengine.balance.pitch import pitch_balance, shift_speed
 from simengine.balance.trim import level_flight, steady_flight
 from simengine.compiled import kernel, kernel_part
@@ -46,7 +46,6 @@ from simengine.flight.state import (
 )
 from simengine.flight.track import FlightState, LegResult, Settings, Track
 from simengine.models.atmosphere import air_at
-from simengine.models.blade import nothing_known
 from simengine.models.drive import drive_line
 from simengine.models.engine import fuel_flow
 from simengine.models.friction import REST, TO_COARSE, TO_FINE
@@ -251,7 +250,7 @@ def steady_leg(
     number of an event is FELL or ROSE. Without `all_events` only those that end a leg are looked for. Full
     rows end the call early: call again to go on.
     """
-    inflow = nothing_known(aircraft.blade)
+    inflow = no_inflow(aircraft)
     leg, work = Leg(aircraft, command, REST, inflow), new_work(state)
     climb = climb_to_height(command, state[HEIGHT], 0.0)
     settle(aircraft, command, time, work.state, work.rates, climb)

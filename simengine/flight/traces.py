@@ -3,7 +3,7 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from simengine.balance.aircraft import Aircraft
+from simengine.balance.aircraft import Aircraft, no_inflow
 from simengine.balance.pitch import pitch_state
 from simengine.compiled import kernel, kernel_part
 from simengine.constants import DEGREE
@@ -23,7 +23,7 @@ from simengine.flight.state import (
 )
 from simengine.flight.track import Track
 from simengine.models.atmosphere import Air, density_altitude
-from simengine.models.blade import Inflow, nothing_known
+from simengine.models.blade import Inflow
 from simengine.models.inertia import blade_pull
 from simengine.models.mechanism import stop_reaction
 
@@ -166,7 +166,7 @@ def trace_row(aircraft: Aircraft, command: Command, row: Vector, out: Vector, in
 @kernel
 def trace_rows(aircraft: Aircraft, command: Command, rows: Vector, out: Vector) -> None:
     """Traces of a block of rows, shape (n, many)."""
-    inflow = nothing_known(aircraft.blade)
+    inflow = no_inflow(aircraft)
     for i in range(rows.shape[0]):
         trace_row(aircraft, command, rows[i], out[i], inflow)
 

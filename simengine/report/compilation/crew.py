@@ -39,13 +39,13 @@ class Unit:
 
 
 # In the order of work: the longest first, and what two units share in the one that begins sooner.
-MOTION, PROPELLER = Unit("motion in flight", 11.0), Unit("propeller", 6.5)
+MOTION, PROPELLER = Unit("motion in flight", 11.5), Unit("propeller", 4.7)
 BALANCES, ELEMENTS = Unit("balances", 6.5), Unit("blade elements", 2.0)
-STEADY, ENVELOPE = Unit("steady flight", 4.0), Unit("envelope", 7.0)
+STEADY, ENVELOPE = Unit("steady flight", 6.5), Unit("envelope", 7.0)
 TABLES = Unit("tables of the air and of hubs", 4.0)
 
 FLIGHT = (MOTION, PROPELLER, BALANCES, ELEMENTS)
-ALL = (MOTION, PROPELLER, BALANCES, ENVELOPE, TABLES, ELEMENTS, STEADY)
+ALL = (MOTION, PROPELLER, BALANCES, ENVELOPE, STEADY, TABLES, ELEMENTS)
 
 
 def missing(units: Sequence[Unit]) -> list[Unit]:

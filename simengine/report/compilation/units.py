@@ -63,11 +63,12 @@ def compile_kernel(kernel: Any, *dimensions: int) -> None:
 
 
 def compile_motion() -> None:
-    """An aircraft, and its motion integrated. What Python calls as well comes before what calls it."""
+    """An aircraft, its motion and the traces of it. What Python calls as well comes before what calls it."""
     compile_kernel(aircraft.new_aircraft)
     compile_kernel(aircraft.parts)
     compile_kernel(observe, 1)
     compile_kernel(events.event_values, 2, 1, 1)
+    compile_kernel(traces.trace_rows, 2, 2)
     compile_kernel(integrate_leg, 1, 2, 2)
 
 
@@ -83,22 +84,20 @@ def compile_elements() -> None:
 
 
 def compile_balances() -> None:
-    """Steady states, and what is read from a flight's rows."""
+    """Steady states that every flight begins from, and margins."""
     for kernel in (
         pitch.pitch_balance,
-        pitch.shift_speed,
-        pitch.pitch_state,
-        trim.steady_flight,
         trim.level_flight,
         margin.shift_margin,
         atmosphere.air_at,
     ):
         compile_kernel(kernel)
-    compile_kernel(traces.trace_rows, 2, 2)
 
 
 def compile_steady() -> None:
-    """The steady fidelity."""
+    """The steady fidelity, and balances that studies ask for with it."""
+    for kernel in (pitch.shift_speed, pitch.pitch_state, trim.steady_flight):
+        compile_kernel(kernel)
     compile_kernel(steady.steady_leg, 1, 2, 2)
 
 
