@@ -344,15 +344,15 @@ def solve_lanes_once(
         first_look(space, mirror, airspeed)
         for _ in range(MOST_STEPS):
             secant_step(space, mirror, airspeed)
-            active = 0.0
+            active = 0  # whole numbers, which the vector units may count in any order
             for j in range(LANES):
-                active += 1.0 if space[STATE + j] == ACTIVE else 0.0
-            if active == 0.0:
+                active += 1 if space[STATE + j] == ACTIVE else 0
+            if active == 0:
                 break
         tail(space, mirror, airspeed)
-        solved = 0.0
+        solved = 0
         for j in range(LANES):
-            solved += 1.0 if space[STATE + j] == SOLVED else 0.0
+            solved += 1 if space[STATE + j] == SOLVED else 0
         space[KNOWN] = 1.0 if solved == LANES else 0.0
         if not again:
             break
