@@ -18,15 +18,23 @@ def equations(derivatives):
         rosenbrock.derivatives = kept
 
 
+def matrix_and_drift(derivatives, parameters, time, state, slope):
+    """Derivatives of the slope with the state and with time, by forward differences."""
+    moved, matrix, drift = np.empty(state.size), np.empty((state.size, state.size)), np.empty(state.size)
+    increments = np.maximum(1e-7 * np.abs(state), 1e-9)
+    for j, shift in enumerate(np.diag(increments)):
+        derivatives(parameters, time, state + shift, moved)
+        matrix[:, j] = (moved - slope) / increments[j]
+    derivatives(parameters, time + 1e-6, state, drift)
+    return matrix, (drift - slope) / 1e-6
+
+
 def one_step(derivatives, parameters, time, state, step):
     """New state and error estimate after one step."""
-    slope, end, error, drift = np.empty((4, state.size))
-    matrix = np.empty((state.size, state.size))
-    increments = np.maximum(1e-7 * np.abs(state), 1e-9)
+    slope, end, error = np.empty((3, state.size))
+    derivatives(parameters, time, state, slope)
+    matrix, drift = matrix_and_drift(derivatives, parameters, time, state, slope)
     with equations(derivatives):
-        derivatives(parameters, time, state, slope)
-        rosenbrock.jacobian.py_func(parameters, time, state, slope, increments, matrix)
-        rosenbrock.time_slope.py_func(parameters, time, state, slope, 1e-6, drift)
         rosenbrock.rosenbrock_step.py_func(parameters, time, state, slope, matrix, drift, step, end, error)
     return end, error
 

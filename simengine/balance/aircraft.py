@@ -7,12 +7,12 @@ from numba.experimental import structref
 
 from simengine.compiled import kernel, kernel_part
 from simengine.models.atmosphere import Air, Atmosphere
-from simengine.models.blade import Blade
+from simengine.models.blade import Blade, Inflow, nothing_known
 from simengine.models.drive import Drive, DriveState, drive_line
 from simengine.models.engine import Engine
 from simengine.models.inertia import BladeInertia
 from simengine.models.mechanism import Hub, PitchMoments, pitch_moments
-from simengine.models.momentum import RotorLoads, air_pitch_damping, rotor_loads
+from simengine.models.momentum import RotorLoads, air_pitch_damping, rotor_loads_near
 from simengine.models.wing import Wing
 
 FIELDS = (
@@ -102,7 +102,10 @@ class Aircraft(structref.StructRefProxy):  # type: ignore[misc]
 
     def __getattr__(self, name: str) -> Any:
         if name in FIELDS:
-            return parts(self)[FIELDS.index(name)]
+            # Read-only by agreement, so the parts once taken out are kept: that costs more than a rotor.
+            known = self.__dict__.setdefault("known", None) or parts(self)
+            self.__dict__["known"] = known
+            return known[FIELDS.index(name)]
         raise AttributeError(name)
 
 
@@ -195,21 +198,58 @@ class RotorState(NamedTuple):
 
 
 @kernel
+def no_inflow(aircraft: Aircraft) -> Inflow:
+    """`nothing_known` of its blades.
+
+    This and the next stand between the blade and what is above it: a kernel that takes the blade out of the
+    aircraft takes all its arrays, and far longer to compile.
+    """
+    return nothing_known(aircraft.blade)
+
+
+@kernel
+def propeller_loads(
+    aircraft: Aircraft,
+    blade_angle: float,
+    rotor_speed: float,
+    axial_speed: float,
+    air: Air,
+    inflow: Inflow,
+) -> RotorLoads:
+    """`rotor_loads_near` of its blades."""
+    return rotor_loads_near(aircraft.blade, blade_angle, rotor_speed, axial_speed, air, inflow)
+
+
+@kernel
 def rotor_state(
     aircraft: Aircraft, air: Air, blade_angle: float, rotor_speed: float, axial_speed: float, throttle: float
 ) -> RotorState:
     """Engine torque, propeller loads and moment budget; `axial_speed` is the air speed at the disc [m/s]."""
-    loads = rotor_loads(aircraft.blade, blade_angle, rotor_speed, axial_speed, air)
+    loads = propeller_loads(aircraft, blade_angle, rotor_speed, axial_speed, air, no_inflow(aircraft))
+    return rotor_state_of(aircraft, air, loads, blade_angle, rotor_speed, throttle)
+
+
+@kernel_part
+def rotor_state_of(
+    aircraft: Aircraft, air: Air, loads: RotorLoads, blade_angle: float, rotor_speed: float, throttle: float
+) -> RotorState:
+    """The same from propeller loads that are known already."""
     air_moment = aircraft.air_moment_factor * loads.air_moment
     return RotorState(
         drive_line(aircraft.engine, aircraft.drive, rotor_speed, throttle, air),
         loads,
         pitch_moments(aircraft.hub, aircraft.inertia, blade_angle, rotor_speed, air_moment),
-        loads.thrust - aircraft.thrust_loss * max(loads.thrust, 0.0),
+        thrust_left(aircraft, loads),
     )
 
 
 @kernel_part
+def thrust_left(aircraft: Aircraft, loads: RotorLoads) -> float:
+    """Thrust without what cage and frame take from its stream [N]."""
+    return float(loads.thrust - aircraft.thrust_loss * max(loads.thrust, 0.0))
+
+
+@kernel
 def pitch_damping(aircraft: Aircraft, rotor_speed: float, air: Air) -> float:
     """Damping of the pitch motion of ONE blade, by hub and air [N m s/rad]."""
     air_damping = air_pitch_damping(aircraft.blade, rotor_speed, air)

@@ -29,19 +29,24 @@ def assemble(scenario: records.ScenarioRecord) -> Aircraft:
     Aircraft
         What the compiled kernels take.
     """
+    return new_aircraft(**assemble_parts(scenario))
+
+
+def assemble_parts(scenario: records.ScenarioRecord) -> dict[str, Any]:
+    """The parts of an `Aircraft` by name."""
     masses, fuel = scenario.masses, scenario.fuel
     inertia = assemble_inertia(scenario.propeller)
     blades = scenario.propeller.blades
     drive = build_drive(reduction=scenario.drive.reduction, efficiency=scenario.drive.efficiency)
     propeller_inertia = blades * inertia.second_moment + scenario.propeller.hub_inertia
-    return new_aircraft(
-        atmosphere=assemble_atmosphere(scenario.atmosphere),
-        blade=assemble_blade(scenario.propeller),
-        inertia=inertia,
-        hub=assemble_hub(scenario, inertia),
-        engine=assemble_engine(scenario.engine),
-        drive=drive,
-        wing=build_wing(
+    return {
+        "atmosphere": assemble_atmosphere(scenario.atmosphere),
+        "blade": assemble_blade(scenario.propeller),
+        "inertia": inertia,
+        "hub": assemble_hub(scenario, inertia),
+        "engine": assemble_engine(scenario.engine),
+        "drive": drive,
+        "wing": build_wing(
             area=scenario.wing.area,
             bar=scenario.wing.polar.bar,
             speed=scenario.wing.polar.speed,
@@ -49,17 +54,17 @@ def assemble(scenario: records.ScenarioRecord) -> Aircraft:
             mass=scenario.wing.polar_mass,
             density=scenario.wing.polar_density,
         ),
-        dry_mass=masses.pilot + masses.equipment + masses.machine + masses.wing,
-        fuel_start=fuel.start * fuel.density,
-        fuel_reserve=fuel.reserve * fuel.density,
-        drag_area=scenario.installation.drag_area,
-        thrust_tilt=scenario.installation.thrust_tilt,
-        inflow_factor=scenario.installation.inflow_factor,
-        thrust_loss=scenario.installation.thrust_loss,
-        rotor_inertia=rotor_inertia(propeller_inertia, drive, scenario.engine.inertia),
-        tailwind=scenario.atmosphere.tailwind,
-        air_moment_factor=scenario.propeller.air_moment_factor,
-    )
+        "dry_mass": masses.pilot + masses.equipment + masses.machine + masses.wing,
+        "fuel_start": fuel.start * fuel.density,
+        "fuel_reserve": fuel.reserve * fuel.density,
+        "drag_area": scenario.installation.drag_area,
+        "thrust_tilt": scenario.installation.thrust_tilt,
+        "inflow_factor": scenario.installation.inflow_factor,
+        "thrust_loss": scenario.installation.thrust_loss,
+        "rotor_inertia": rotor_inertia(propeller_inertia, drive, scenario.engine.inertia),
+        "tailwind": scenario.atmosphere.tailwind,
+        "air_moment_factor": scenario.propeller.air_moment_factor,
+    }
 
 
 def assemble_atmosphere(record: records.Atmosphere) -> Atmosphere:

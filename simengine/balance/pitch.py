@@ -7,7 +7,7 @@ two balances the first one met is taken: that is what a slow change does, and it
 
 from typing import NamedTuple
 
-from simengine.balance.aircraft import Aircraft, rotor_state
+from simengine.balance.aircraft import Aircraft, no_inflow, propeller_loads, rotor_state, rotor_state_of
 from simengine.balance.rotor import highest_searched_speed, steady_rotor_speed
 from simengine.compiled import kernel, kernel_part
 from simengine.constants import DEGREE
@@ -45,8 +45,10 @@ def balance_at(
 
     `near` is the rotor speed to look around [rad/s]; zero for the highest.
     """
-    rotor_speed = steady_rotor_speed(aircraft, air, blade_angle, axial_speed, throttle, near)
-    state = rotor_state(aircraft, air, blade_angle, rotor_speed, axial_speed, throttle)
+    inflow = no_inflow(aircraft)
+    rotor_speed = steady_rotor_speed(aircraft, air, blade_angle, axial_speed, throttle, near, inflow)
+    loads = propeller_loads(aircraft, blade_angle, rotor_speed, axial_speed, air, inflow)
+    state = rotor_state_of(aircraft, air, loads, blade_angle, rotor_speed, throttle)
     return PitchBalance(blade_angle, rotor_speed, net_moment(state.moments), state.moments.friction)
 
 
@@ -61,15 +63,23 @@ def pitch_balance(
     here = balance_at(aircraft, air, previous_angle, axial_speed, throttle, near)
     if hub.kind != TWO_STOP:
         return here
-    direction = movement_from_rest(
-        here.net,
-        hub.breakaway * here.friction,
-        previous_angle < hub.coarse_stop,
-        previous_angle > hub.fine_stop,
-    )
+    direction = movement_at(hub, here.net, here.friction, previous_angle)
     if direction == REST:
         return here
     return slide(aircraft, air, here, direction, axial_speed, throttle)
+
+
+@kernel_part
+def movement_at(hub: Hub, net: float, friction: float, blade_angle: float) -> int:
+    """Where blades that rest at an angle move under a net moment [N m]: REST or a direction.
+
+    `friction` is that in motion [N m].
+    """
+    if hub.kind != TWO_STOP:
+        return REST
+    return movement_from_rest(
+        net, hub.breakaway * friction, blade_angle < hub.coarse_stop, blade_angle > hub.fine_stop
+    )
 
 
 @kernel_part

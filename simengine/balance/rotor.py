@@ -1,10 +1,10 @@
 """Rotor speed at which the engine gives just the torque that the propeller takes."""
 
-from simengine.balance.aircraft import Aircraft
+from simengine.balance.aircraft import Aircraft, propeller_loads
 from simengine.compiled import kernel, kernel_part
 from simengine.models.atmosphere import Air
+from simengine.models.blade import Inflow
 from simengine.models.drive import drive_line
-from simengine.models.momentum import rotor_loads
 
 TOLERANCE = 1e-10  # of the rotor speed
 OVERSPEED = 1.6  # the search begins at this multiple of the engine's speed limit
@@ -21,16 +21,29 @@ def highest_searched_speed(aircraft: Aircraft) -> float:
 
 @kernel
 def torque_excess(
-    aircraft: Aircraft, air: Air, blade_angle: float, rotor_speed: float, axial_speed: float, throttle: float
+    aircraft: Aircraft,
+    air: Air,
+    blade_angle: float,
+    rotor_speed: float,
+    axial_speed: float,
+    throttle: float,
+    inflow: Inflow,
 ) -> float:
     """Torque at the propeller shaft that is left to speed the rotor up [N m]."""
     drive = drive_line(aircraft.engine, aircraft.drive, rotor_speed, throttle, air)
-    return drive.rotor_torque - rotor_loads(aircraft.blade, blade_angle, rotor_speed, axial_speed, air).torque
+    loads = propeller_loads(aircraft, blade_angle, rotor_speed, axial_speed, air, inflow)
+    return drive.rotor_torque - loads.torque
 
 
 @kernel_part
 def steady_rotor_speed(
-    aircraft: Aircraft, air: Air, blade_angle: float, axial_speed: float, throttle: float, near: float
+    aircraft: Aircraft,
+    air: Air,
+    blade_angle: float,
+    axial_speed: float,
+    throttle: float,
+    near: float,
+    inflow: Inflow,
 ) -> float:
     """Stable steady rotor speed [rad/s]; zero if the engine cannot turn the propeller at all.
 
@@ -39,12 +52,12 @@ def steady_rotor_speed(
     """
     high = near * (1.0 + BRACKET) if near > 0.0 else highest_searched_speed(aircraft)
     top = 2.0 * highest_searched_speed(aircraft)
-    excess_high = torque_excess(aircraft, air, blade_angle, high, axial_speed, throttle)
+    excess_high = torque_excess(aircraft, air, blade_angle, high, axial_speed, throttle, inflow)
     low, excess_low = high, excess_high
     while excess_high > 0.0 and high < top:
         low, excess_low = high, excess_high
         high *= STRIDE
-        excess_high = torque_excess(aircraft, air, blade_angle, high, axial_speed, throttle)
+        excess_high = torque_excess(aircraft, air, blade_angle, high, axial_speed, throttle, inflow)
     stride = 1.0 + 2.0 * BRACKET if near > 0.0 else STRIDE
     while excess_low < 0.0:
         high, excess_high = low, excess_low
@@ -52,9 +65,9 @@ def steady_rotor_speed(
         stride = STRIDE
         if low < LOWEST_SPEED:
             return 0.0
-        excess_low = torque_excess(aircraft, air, blade_angle, low, axial_speed, throttle)
+        excess_low = torque_excess(aircraft, air, blade_angle, low, axial_speed, throttle, inflow)
     return close_in_rotor_speed(
-        aircraft, air, blade_angle, axial_speed, throttle, low, excess_low, high, excess_high
+        aircraft, air, blade_angle, axial_speed, throttle, low, excess_low, high, excess_high, inflow
     )
 
 
@@ -69,6 +82,7 @@ def close_in_rotor_speed(
     excess_low: float,
     high: float,
     excess_high: float,
+    inflow: Inflow,
 ) -> float:
     """Root of the torque excess in a bracket, by false position with the Illinois weight."""
     side = 0
@@ -76,7 +90,7 @@ def close_in_rotor_speed(
         if high - low <= TOLERANCE * high or excess_low == excess_high:
             break
         middle = (low * excess_high - high * excess_low) / (excess_high - excess_low)
-        excess = torque_excess(aircraft, air, blade_angle, middle, axial_speed, throttle)
+        excess = torque_excess(aircraft, air, blade_angle, middle, axial_speed, throttle, inflow)
         if abs(excess) < 1e-11:
             return middle
         if excess > 0.0:

@@ -3,16 +3,33 @@
 from math import asin, cos, sin, sqrt
 from typing import NamedTuple
 
-from simengine.balance.aircraft import Aircraft, rotor_state, wing_drag_coefficient
-from simengine.balance.pitch import PitchBalance, pitch_balance
+from simengine.balance.aircraft import (
+    Aircraft,
+    no_inflow,
+    propeller_loads,
+    rotor_state,
+    rotor_state_of,
+    thrust_left,
+    wing_drag_coefficient,
+)
+from simengine.balance.pitch import PitchBalance, movement_at, pitch_balance
+from simengine.balance.rotor import highest_searched_speed
 from simengine.compiled import kernel, kernel_part
 from simengine.constants import STANDARD_GRAVITY
 from simengine.models.atmosphere import Air
+from simengine.models.drive import drive_line
+from simengine.models.friction import REST
+from simengine.models.mechanism import GOVERNED, TWO_STOP, net_moment
 from simengine.models.wing import wing_coefficients
 
 SPEED_TOLERANCE = 1e-8
 THROTTLE_TOLERANCE = 1e-9
 PATH_TOLERANCE = 1e-9  # [rad]
+THRUST_TOLERANCE = 1e-13  # of the weight
+ROTOR_TOLERANCE = 1e-11  # of the rotor speed
+RESTING_STEPS = 15  # secant steps before the search of old is taken
+RESTING_RANGE, MOVED_RANGE = 0.05, 0.4  # of the rotor speed held before, beyond which it is taken too
+PROBE, SLOPE_STEP = 1e-3, 1e-7  # of the rotor speed: first step, and the least that tells a slope
 FIRST_WIDTH = 0.01  # of throttle, to either side of an opening known to be about level
 PATIENCE = 20  # false positions tried before halving: across a snap only halving gets on
 REACHED, TOO_LITTLE_POWER, TOO_MUCH_POWER, JUMPS = range(4)
@@ -64,6 +81,60 @@ def flight_drag(aircraft: Aircraft, air: Air, bar: float, airspeed: float) -> fl
     return dynamic_pressure * aircraft.wing.area * wing_drag_coefficient(aircraft, drag_coefficient)
 
 
+@kernel_part
+def path_angle_for(aircraft: Aircraft, thrust: float, drag: float, mass: float) -> float:
+    """Path angle that a thrust gives [rad]."""
+    excess = (thrust * cos(aircraft.thrust_tilt) - drag) / (mass * STANDARD_GRAVITY)
+    return asin(min(max(excess, -0.9), 0.9))
+
+
+@kernel
+def resting_flight(
+    aircraft: Aircraft,
+    air: Air,
+    mass: float,
+    bar: float,
+    throttle: float,
+    blade_angle: float,
+    near: float,
+    reach: float,
+) -> SteadyFlight:
+    """Steady flight within a share of a rotor speed held before, the blades at rest where they are.
+
+    Secant steps on the rotor speed; the air speed that follows from the thrust is brought up to date at each.
+    Its status is JUMPS where the blades do not rest there, where the rotor would not keep the speed, or where
+    the steps do not arrive near by.
+    """
+    inflow, speed, step, before, slope = no_inflow(aircraft), near, 0.0, 0.0, 0.0
+    thrust, drag, path_angle = 0.0, 0.0, 0.0
+    airspeed = flight_speed(aircraft, air, mass, bar, thrust, path_angle)
+    for i in range(RESTING_STEPS if near > 0.0 and aircraft.hub.kind != GOVERNED else 0):
+        axial_speed = aircraft.inflow_factor * airspeed
+        loads = propeller_loads(aircraft, blade_angle, speed, axial_speed, air, inflow)
+        state = rotor_state_of(aircraft, air, loads, blade_angle, speed, throttle)
+        excess = state.drive.rotor_torque - loads.torque
+        thrust, drag = state.thrust, flight_drag(aircraft, air, bar, airspeed)
+        path_angle = path_angle_for(aircraft, thrust, drag, mass)
+        faster = flight_speed(aircraft, air, mass, bar, thrust, path_angle)
+        change, airspeed = abs(faster - airspeed), faster
+        if i > 1:
+            # Close to the root the slope would be noise; that of the steps before serves.
+            slope = (excess - before) / step if abs(step) > SLOPE_STEP * speed else slope
+            step = -excess / slope
+            if abs(step) <= ROTOR_TOLERANCE * speed and change < SPEED_TOLERANCE * airspeed:
+                net, friction = net_moment(state.moments), state.moments.friction
+                resting = movement_at(aircraft.hub, net, friction, blade_angle) == REST
+                status = REACHED if resting else JUMPS
+                return SteadyFlight(airspeed, path_angle, speed, blade_angle, thrust, drag, throttle, status)
+        elif i == 1:
+            step = PROBE * speed
+        before = excess
+        speed += step
+        if slope > 0.0 or abs(speed - near) > reach * near:
+            break
+    return SteadyFlight(airspeed, path_angle, speed, blade_angle, thrust, drag, throttle, JUMPS)
+
+
 @kernel
 def steady_flight(
     aircraft: Aircraft,
@@ -79,6 +150,20 @@ def steady_flight(
     The pitch is that reached from `previous_angle` [rad], the rotor speed that found around `near`
     [rad/s]; zero for the highest.
     """
+    resting = resting_flight(aircraft, air, mass, bar, throttle, previous_angle, near, RESTING_RANGE)
+    if resting.status == REACHED:
+        return resting
+    # Blades that move mostly do so to a stop. Whether they do is asked once, and not at every air speed.
+    for stop in (aircraft.hub.coarse_stop, aircraft.hub.fine_stop):
+        if aircraft.hub.kind != TWO_STOP or stop == previous_angle:
+            continue
+        resting = resting_flight(aircraft, air, mass, bar, throttle, stop, near, MOVED_RANGE)
+        if resting.status == REACHED:
+            axial_speed = aircraft.inflow_factor * resting.airspeed
+            reached = pitch_balance(aircraft, air, previous_angle, axial_speed, throttle, near)
+            off = abs(reached.rotor_speed - resting.rotor_speed)
+            if reached.blade_angle == stop and off < SPEED_TOLERANCE * resting.rotor_speed:
+                return resting
     thrust, path_angle = 0.0, 0.0
     airspeed = flight_speed(aircraft, air, mass, bar, thrust, path_angle)
     drag = flight_drag(aircraft, air, bar, airspeed)
@@ -89,8 +174,7 @@ def steady_flight(
         state = rotor_state(aircraft, air, balance.blade_angle, balance.rotor_speed, axial_speed, throttle)
         thrust = state.thrust
         drag = flight_drag(aircraft, air, bar, airspeed)
-        excess = (thrust * cos(aircraft.thrust_tilt) - drag) / (mass * STANDARD_GRAVITY)
-        path_angle = asin(min(max(excess, -0.9), 0.9))
+        path_angle = path_angle_for(aircraft, thrust, drag, mass)
         faster = flight_speed(aircraft, air, mass, bar, thrust, path_angle)
         change = abs(faster - airspeed)
         airspeed = faster
@@ -134,6 +218,96 @@ def level_bracket(
     return low, high
 
 
+@kernel_part
+def thrust_for_path(
+    aircraft: Aircraft, air: Air, mass: float, bar: float, path_angle: float
+) -> tuple[float, float]:
+    """Thrust that holds a path [N] and the air speed on it [m/s]; the propeller is not asked."""
+    weight, thrust, airspeed = mass * STANDARD_GRAVITY, 0.0, 0.0
+    for _ in range(40):
+        airspeed = flight_speed(aircraft, air, mass, bar, thrust, path_angle)
+        before = thrust
+        drag = flight_drag(aircraft, air, bar, airspeed)
+        thrust = (drag + weight * sin(path_angle)) / cos(aircraft.thrust_tilt)
+        if abs(thrust - before) < THRUST_TOLERANCE * weight:
+            break
+    return thrust, airspeed
+
+
+@kernel_part
+def speed_for_thrust(
+    aircraft: Aircraft, air: Air, blade_angle: float, axial_speed: float, thrust: float, near: float
+) -> tuple[float, float]:
+    """Rotor speed [rad/s] at which the propeller gives a thrust [N], and its torque [N m] there.
+
+    Secant steps around `near`, zero if it is not known; a speed of zero where they do not arrive.
+    """
+    inflow, top = no_inflow(aircraft), highest_searched_speed(aircraft)
+    speed = near if near > 0.0 else 0.5 * top
+    step, excess_before = 0.01 * speed, 0.0
+    for i in range(20):
+        loads = propeller_loads(aircraft, blade_angle, speed, axial_speed, air, inflow)
+        excess = thrust_left(aircraft, loads) - thrust
+        if i > 0 and excess != excess_before:
+            step *= excess / (excess_before - excess)
+        if abs(step) <= ROTOR_TOLERANCE * speed or (i > 0 and excess == excess_before):
+            return speed, loads.torque
+        step = min(max(step, -0.3 * speed), 0.3 * speed)
+        excess_before = excess
+        speed += step
+        if speed > top:
+            break
+    return 0.0, 0.0
+
+
+@kernel_part
+def opening_for_torque(aircraft: Aircraft, air: Air, rotor_speed: float, torque: float) -> float:
+    """Throttle opening at which the engine turns the propeller with a torque [N m]; below zero for none."""
+    low, high = 0.0, 1.0
+    if drive_line(aircraft.engine, aircraft.drive, rotor_speed, high, air).rotor_torque < torque:
+        return -1.0
+    if drive_line(aircraft.engine, aircraft.drive, rotor_speed, low, air).rotor_torque > torque:
+        return -1.0
+    for _ in range(50):
+        middle = 0.5 * (low + high)
+        if drive_line(aircraft.engine, aircraft.drive, rotor_speed, middle, air).rotor_torque < torque:
+            low = middle
+        else:
+            high = middle
+    return high
+
+
+@kernel_part
+def resting_on_path(
+    aircraft: Aircraft,
+    air: Air,
+    mass: float,
+    bar: float,
+    previous_angle: float,
+    blade_angle: float,
+    near: float,
+    path_angle: float,
+) -> SteadyFlight:
+    """Flight along a path, its throttle from the thrust it takes, if the blades come to rest at an angle.
+
+    Its status is JUMPS where they do not, or where it is not found this way.
+    """
+    thrust, airspeed = thrust_for_path(aircraft, air, mass, bar, path_angle)
+    axial_speed = aircraft.inflow_factor * airspeed
+    speed, torque = speed_for_thrust(aircraft, air, blade_angle, axial_speed, thrust, near)
+    opening = opening_for_torque(aircraft, air, speed, torque) if speed > 0.0 else -1.0
+    flight = SteadyFlight(airspeed, path_angle, speed, blade_angle, thrust, 0.0, opening, JUMPS)
+    if opening < 0.0:
+        return flight
+    # These decide: they find out where the blades come to rest, and whether the rotor is stable.
+    if blade_angle == previous_angle:
+        found = resting_flight(aircraft, air, mass, bar, opening, blade_angle, speed, RESTING_RANGE)
+    else:
+        found = steady_flight(aircraft, air, mass, bar, opening, previous_angle, speed)
+    reached = found.status == REACHED and abs(found.path_angle - path_angle) < PATH_TOLERANCE
+    return found if reached else flight
+
+
 @kernel
 def level_flight(
     aircraft: Aircraft,
@@ -152,6 +326,10 @@ def level_flight(
     is returned with its status. JUMPS means that no throttle gives it: the blades snap between two
     pitches with the path between them, so that a held height would hunt.
     """
+    for angle in (previous_angle, aircraft.hub.coarse_stop, aircraft.hub.fine_stop):
+        resting = resting_on_path(aircraft, air, mass, bar, previous_angle, angle, near, path_angle)
+        if resting.status == REACHED:
+            return resting
     low, high = level_bracket(aircraft, air, mass, bar, previous_angle, near, opening, path_angle)
     if low.path_angle >= path_angle:
         return with_status(low, TOO_MUCH_POWER)

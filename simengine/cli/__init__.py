@@ -16,6 +16,7 @@ from simengine.cli import (
     route,
     start,
     tolerance,
+    warmup,
 )
 from simengine.cli.program import app, main
 
@@ -34,4 +35,5 @@ __all__ = [
     "route",
     "start",
     "tolerance",
+    "warmup",
 ]

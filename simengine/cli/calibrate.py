@@ -92,7 +92,7 @@ def calibrate(
                 processes=processes,
                 scheduler=scheduler,
                 command=program.typed_command(),
-                before_computing=None if quiet else program.announce_compilation,
+                before_computing=program.compile_missing if quiet else program.announce_compilation,
                 progress=progress,
             )
         if as_json:

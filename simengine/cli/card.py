@@ -36,7 +36,7 @@ def card(
                 altitude=altitude,
                 level_time=level_time,
                 command=program.typed_command(),
-                before_computing=None if quiet else program.announce_compilation,
+                before_computing=program.compile_missing if quiet else program.announce_compilation,
                 progress=progress,
             )
         from simengine.report.calibrate.card_page import card_json, card_text

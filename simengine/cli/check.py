@@ -65,7 +65,7 @@ def check(
                 accept=accept,
                 reason=reason,
                 by=by,
-                before_flying=None if quiet else program.announce_compilation,
+                before_flying=program.compile_missing if quiet else program.announce_compilation,
                 progress=progress,
             )
         code = exit_code(reports)

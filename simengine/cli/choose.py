@@ -62,7 +62,7 @@ def choose(
                 springs=springs,
                 workers=workers,
                 command=program.typed_command(),
-                before_computing=None if quiet else program.announce_compilation,
+                before_computing=program.compile_missing if quiet else program.announce_compilation,
                 progress=progress,
             )
         if as_json:

@@ -57,7 +57,7 @@ def compare(
                 envelope=envelope,
                 unlike=unlike,
                 command=program.typed_command(),
-                before_flying=None if quiet else program.announce_compilation,
+                before_flying=program.compile_missing if quiet else program.announce_compilation,
                 progress=progress,
             )
         if as_json:

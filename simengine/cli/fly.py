@@ -34,7 +34,7 @@ def fly(
                 variant=variant,
                 fidelity=fidelity,
                 command=program.typed_command(),
-                before_flying=None if quiet else program.announce_compilation,
+                before_flying=program.compile_missing if quiet else program.announce_compilation,
             )
         if as_json:
             from simengine.report.flight.table import summary_json

@@ -26,7 +26,7 @@ def loads(
                 scenario,
                 output,
                 command=program.typed_command(),
-                before_computing=None if quiet else program.announce_compilation,
+                before_computing=program.compile_missing if quiet else program.announce_compilation,
                 progress=progress,
             )
         if as_json:

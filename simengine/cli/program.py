@@ -7,13 +7,16 @@ import sys
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 import typer.core
 
 from simengine.cli import completion
 from simengine.errors import InterruptedStudy, SimengineError, shown
+
+if TYPE_CHECKING:
+    from rich.status import Status
 
 
 class Program(typer.core.TyperGroup):
@@ -82,7 +85,7 @@ app = typer.Typer(
 # Exit codes of the system's own programs: 128 and the number of the signal.
 INTERRUPTED = 130
 NO_READERS = 141
-COMPILING = "Compiling the flight model for this machine, once: about half a minute ..."
+FLYING_ONLY = {"fly", "compare", "check"}  # commands that need no kernels of the studies
 OBJECTS_BEFORE_COLLECTION = 1_000_000
 
 ScenarioFile = Annotated[
@@ -162,11 +165,25 @@ def errors_told() -> Iterator[None]:
 
 
 def announce_compilation() -> None:
-    """Say why the first run on a machine takes its time."""
-    from simengine.compiled import compiled_before
+    """Compile what the command needs if this machine has not yet; say why the first run takes its time."""
+    compile_missing(quiet=False)
 
-    if not compiled_before():
-        typer.echo(COMPILING, err=True)
+
+def compile_missing(quiet: bool = True) -> None:
+    """Compile what the command needs if this machine has not yet."""
+    from simengine.report.compilation.crew import ALL, FLIGHT
+    from simengine.report.compilation.run import prepare
+
+    for status in SHOWN:  # two moving lines would write over each other
+        status.stop()
+    try:
+        prepare(FLIGHT if FLYING_ONLY.intersection(sys.argv[1:2]) else ALL, quiet=quiet)
+    finally:
+        for status in SHOWN:
+            status.start()
+
+
+SHOWN: "list[Status]" = []  # what `working` shows at present
 
 
 @contextmanager
@@ -177,8 +194,12 @@ def working(words: str) -> Iterator[None]:
         return
     from rich.console import Console
 
-    with Console(stderr=True).status(words):
-        yield
+    with Console(stderr=True).status(words) as status:
+        SHOWN.append(status)
+        try:
+            yield
+        finally:
+            SHOWN.remove(status)
 
 
 def typed_command() -> str:

@@ -10,11 +10,13 @@ from simengine.flight.integrate import (
     RECORD_FULL,
     ROW_SIZE,
     STEP_AFTER_EVENT,
+    STEP_AT_REST,
     STEP_TOO_SMALL,
     integrate_leg,
 )
 from simengine.flight.state import STATE_SIZE, Command
 from simengine.flight.track import FlightState, LegResult, Settings, Track
+from simengine.models.friction import REST
 
 ROWS_AT_ONCE = 20_000
 EVENTS_AT_ONCE = 2_000
@@ -35,7 +37,7 @@ def fly_leg(
     aircraft: Aircraft, command: Command, state: FlightState, settings: Settings, track: Track
 ) -> LegResult:
     """Fly one command from `state`, which is moved to the leg's end; fills the track."""
-    step = STEP_AFTER_EVENT
+    step = STEP_AT_REST if state.mode == REST else STEP_AFTER_EVENT
     while True:
         rows = np.empty((ROWS_AT_ONCE, ROW_SIZE))
         event_rows = np.empty((EVENTS_AT_ONCE, EVENT_ROW_SIZE))

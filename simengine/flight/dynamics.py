@@ -14,7 +14,14 @@ aircraft, so its loss puts no force on it.
 from math import cos, sin
 from typing import NamedTuple
 
-from simengine.balance.aircraft import Aircraft, RotorState, pitch_damping, rotor_state
+from simengine.balance.aircraft import (
+    Aircraft,
+    RotorState,
+    no_inflow,
+    pitch_damping,
+    propeller_loads,
+    rotor_state_of,
+)
 from simengine.balance.trim import flight_drag
 from simengine.compiled import kernel, kernel_part
 from simengine.constants import STANDARD_GRAVITY
@@ -33,9 +40,11 @@ from simengine.flight.state import (
     Vector,
 )
 from simengine.models.atmosphere import Air, air_at
+from simengine.models.blade import Inflow
 from simengine.models.engine import fuel_flow
 from simengine.models.friction import REST
 from simengine.models.mechanism import GOVERNED, SELECTED, TWO_STOP, net_moment
+from simengine.models.momentum import RotorLoads
 from simengine.models.wing import wing_coefficients
 
 # How a pilot holds a height by throttle: by the energy height `h + V2/2g`, which the exchange of height and
@@ -87,11 +96,40 @@ def throttle_and_trim_rate(command: Command, time: float, state: Vector) -> tupl
 @kernel
 def observe(aircraft: Aircraft, command: Command, time: float, state: Vector) -> Observation:
     """Forces, torques and moments at one instant."""
+    return observe_near(aircraft, command, time, state, no_inflow(aircraft))
+
+
+@kernel
+def observe_near(
+    aircraft: Aircraft, command: Command, time: float, state: Vector, inflow: Inflow
+) -> Observation:
+    """The same, with the inflow of an instant near by; leaves that of this one."""
     air = air_at(aircraft.atmosphere, state[HEIGHT])
+    loads = loads_at(aircraft, command, state, air, inflow)
+    return observe_loads(aircraft, command, time, state, air, loads)
+
+
+@kernel_part
+def speed_through_air(command: Command, state: Vector) -> float:
+    """Air speed, or the wind into a machine that is tied down [m/s]."""
+    return float(state[AIRSPEED]) if command.airborne else command.headwind
+
+
+@kernel
+def loads_at(aircraft: Aircraft, command: Command, state: Vector, air: Air, inflow: Inflow) -> RotorLoads:
+    """Loads of the propeller: nearly all the work of an observation."""
+    axial_speed = aircraft.inflow_factor * speed_through_air(command, state)
+    return propeller_loads(aircraft, state[BLADE_ANGLE], state[ROTOR_SPEED], axial_speed, air, inflow)
+
+
+@kernel
+def observe_loads(
+    aircraft: Aircraft, command: Command, time: float, state: Vector, air: Air, loads: RotorLoads
+) -> Observation:
+    """Everything at one instant whose air and propeller loads are known."""
     throttle, trim_rate = throttle_and_trim_rate(command, time, state)
-    airspeed = state[AIRSPEED] if command.airborne else command.headwind
-    axial_speed = aircraft.inflow_factor * airspeed
-    rotor = rotor_state(aircraft, air, state[BLADE_ANGLE], state[ROTOR_SPEED], axial_speed, throttle)
+    airspeed = speed_through_air(command, state)
+    rotor = rotor_state_of(aircraft, air, loads, state[BLADE_ANGLE], state[ROTOR_SPEED], throttle)
     lift_coefficient, _ = wing_coefficients(aircraft.wing, command.bar)
     lift = 0.5 * air.density * airspeed**2 * aircraft.wing.area * lift_coefficient
     return Observation(
@@ -99,7 +137,7 @@ def observe(aircraft: Aircraft, command: Command, time: float, state: Vector) ->
         trim_rate,
         air,
         rotor,
-        axial_speed,
+        aircraft.inflow_factor * airspeed,
         aircraft.dry_mass + aircraft.fuel_start - state[FUEL_USED],
         lift,
         flight_drag(aircraft, air, command.bar, airspeed),
@@ -134,9 +172,15 @@ def driven_pitch_rate(leg: Leg, state: Vector) -> float:
 @kernel
 def derivatives(leg: Leg, time: float, state: Vector, slope: Vector) -> None:
     """Slope of the state, written to `slope`, shape (9,)."""
+    fill_slope(leg, observe_near(leg.aircraft, leg.command, time, state, leg.inflow), state, slope)
+
+
+@kernel
+def fill_slope(leg: Leg, seen: Observation, state: Vector, slope: Vector) -> None:
+    """Slope of a state that has been observed, written to `slope`, shape (9,)."""
     aircraft, command = leg.aircraft, leg.command
-    seen = observe(aircraft, command, time, state)
-    slope[:] = 0.0
+    for i in range(slope.size):
+        slope[i] = 0.0
     inertia = aircraft.rotor_inertia
     if seen.rotor.drive.clutch_slipping > 0.0:
         inertia -= aircraft.drive.reduction**2 * aircraft.engine.inertia

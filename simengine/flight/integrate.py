@@ -10,9 +10,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from simengine.balance.aircraft import Aircraft
+from simengine.balance.aircraft import Aircraft, no_inflow
 from simengine.compiled import kernel, kernel_part
-from simengine.flight.dynamics import derivatives, observe
+from simengine.flight.dynamics import Observation, fill_slope, observe_near
 from simengine.flight.events import (
     BREAKS_COARSE,
     BREAKS_FINE,
@@ -24,18 +24,11 @@ from simengine.flight.events import (
     is_terminal,
     lets_go,
 )
-from simengine.flight.rosenbrock import (
-    error_norm,
-    hermite,
-    jacobian,
-    next_step,
-    rosenbrock_step,
-    time_slope,
-)
+from simengine.flight.jacobian import fill_jacobian, fill_time_slope
+from simengine.flight.rosenbrock import error_norm, hermite, next_step, rosenbrock_step
 from simengine.flight.state import (
     ABSOLUTE_TOLERANCE,
     BLADE_ANGLE,
-    INCREMENTS,
     PITCH_RATE,
     STATE_SIZE,
     Command,
@@ -43,7 +36,7 @@ from simengine.flight.state import (
     Vector,
 )
 from simengine.models.friction import REST, TO_COARSE, TO_FINE, movement_from_rest
-from simengine.models.mechanism import TWO_STOP
+from simengine.models.mechanism import TWO_STOP, Hub
 
 REACHED_END, ENDED_BY_EVENT, RECORD_FULL, STEP_TOO_SMALL, TOO_MANY_EVENTS, HAS_ROOM = range(6)
 
@@ -55,11 +48,10 @@ ROWS_KEPT_FREE, ROWS_PER_STEP = (
     10,
 )  # a record this near to its end is full; rows a step adds to the grid's
 SMALLEST_STEP = 1e-10  # [s]
-STEP_AFTER_EVENT = 1e-3  # [s]
+STEP_AFTER_EVENT, STEP_AT_REST = 1e-3, 0.02  # first try with the blades moving, and resting [s]
 EVENT_TIME_TOLERANCE = 1e-7  # [s]
 FAST_PITCH_RATE = 0.02  # a shift worth extra rows [rad/s]
 FAST_RECORD_INTERVAL = 0.01  # [s]
-TIME_INCREMENT = 1e-4  # [s]
 
 
 class LegEnd(NamedTuple):
@@ -105,12 +97,10 @@ def new_work() -> Work:
 
 
 @kernel_part
-def mode_from_rest(aircraft: Aircraft, command: Command, time: float, state: Vector) -> int:
-    """Mode of blades that stand still at this instant."""
-    hub = aircraft.hub
-    if hub.kind != TWO_STOP:
-        return REST
-    seen = observe(aircraft, command, time, state)
+def let_go(hub: Hub, seen: Observation, state: Vector, mode: int) -> int:
+    """Mode of the blades once those that rest have moved off, if nothing holds them."""
+    if hub.kind != TWO_STOP or mode != REST:
+        return mode
     return movement_from_rest(
         seen.net,
         hub.breakaway * seen.rotor.moments.friction,
@@ -120,23 +110,17 @@ def mode_from_rest(aircraft: Aircraft, command: Command, time: float, state: Vec
 
 
 @kernel_part
-def watch(leg: Leg, time: float, state: Vector, values: Vector) -> None:
-    """Write the watched functions at one instant to `values`."""
-    event_values(leg, observe(leg.aircraft, leg.command, time, state), time, state, values)
-
-
-@kernel_part
-def prepare_step(leg: Leg, time: float, state: Vector, work: Work) -> None:
-    """Slope, Jacobian and watched functions at the start of a step."""
-    derivatives(leg, time, state, work.slope)
-    jacobian(leg, time, state, work.slope, INCREMENTS, work.matrix)
-    time_slope(leg, time, state, work.slope, TIME_INCREMENT, work.slope_of_time)
-    watch(leg, time, state, work.values)
+def prepare_step(leg: Leg, time: float, state: Vector, seen: Observation, work: Work) -> None:
+    """Slope, derivatives and watched functions at the start of a step, from what is seen there."""
+    fill_slope(leg, seen, state, work.slope)
+    fill_jacobian(leg, time, state, seen, work.slope, work.matrix)
+    fill_time_slope(leg, time, state, seen, work.slope, work.slope_of_time)
+    event_values(leg, seen, time, state, work.values)
 
 
 @kernel
 def take_step(leg: Leg, time: float, state: Vector, step: float, work: Work) -> None:
-    """One step from a prepared start; writes `work.end`, its error and its watched functions."""
+    """One step from a prepared start; writes `work.end` and its error."""
     rosenbrock_step(
         leg,
         time,
@@ -148,7 +132,14 @@ def take_step(leg: Leg, time: float, state: Vector, step: float, work: Work) -> 
         work.end,
         work.error,
     )
-    watch(leg, time + step, work.end, work.end_values)
+
+
+@kernel
+def look_at_end(leg: Leg, time: float, work: Work) -> Observation:
+    """What is seen at the end of a step; writes its watched functions."""
+    seen = observe_near(leg.aircraft, leg.command, time, work.end, leg.inflow)
+    event_values(leg, seen, time, work.end, work.end_values)
+    return seen
 
 
 @kernel_part
@@ -189,23 +180,31 @@ def least_margin(work: Work) -> float:
 
 @kernel_part
 def shorten_to_event(leg: Leg, time: float, state: Vector, step: float, work: Work) -> float:
-    """Length of the step that ends just past the first event in it; leaves `work` at that end."""
-    low, high = 0.0, step
-    margin_low, margin_high = 1.0, least_margin(work)
+    """Length of the step that ends just past the first event in it; leaves `work` at that end.
+
+    False position with the Illinois weight. It comes up to the root from one side, so it aims a little past
+    the root to bring the other side near as well; every fourth try halves.
+    """
+    low, high, tried = 0.0, step, step
+    weight_low, weight_high, side = 0.5, least_margin(work), 0
     for iteration in range(80):
         if high - low <= EVENT_TIME_TOLERANCE:
             break
-        share = margin_low / (margin_low - margin_high)
-        if iteration % 2 == 1:
-            share = 0.5
-        middle = low + min(max(share, 0.02), 0.98) * (high - low)
-        take_step(leg, time, state, middle, work)
+        share = weight_low / (weight_low - weight_high) if iteration % 4 < 3 else 0.5
+        aim = 0.3 * EVENT_TIME_TOLERANCE
+        tried = low + share * (high - low) + side * aim
+        tried = min(max(tried, low + aim), high - aim)
+        take_step(leg, time, state, tried, work)
+        look_at_end(leg, time + tried, work)
         margin = least_margin(work)
         if margin < 0.0:
-            high, margin_high = middle, margin
+            weight_low = 0.5 * weight_low if side == -1 else weight_low
+            high, weight_high, side = tried, margin, -1
         else:
-            low, margin_low = middle, margin
-    take_step(leg, time, state, high, work)
+            weight_high = 0.5 * weight_high if side == 1 else weight_high
+            low, weight_low, side = tried, margin, 1
+    if tried != high:
+        take_step(leg, time, state, high, work)
     return high
 
 
@@ -231,21 +230,18 @@ def write_event(rows: Vector, count: int, time: float, event: int, state: Vector
 
 
 @kernel_part
-def mode_after(
-    aircraft: Aircraft, command: Command, event: int, time: float, state: Vector, mode: int
-) -> int:
-    """Mode after an event; puts a blade that met a stop onto it. The blow itself is inelastic."""
+def mode_after(hub: Hub, event: int, state: Vector, mode: int) -> int:
+    """Mode at an event; puts a blade that met a stop onto it. The blow itself is inelastic."""
     if event == BREAKS_FINE:
         return TO_FINE
     if event == BREAKS_COARSE:
         return TO_COARSE
     if event == MEETS_STOP:
-        hub = aircraft.hub
         state[BLADE_ANGLE] = hub.coarse_stop if mode == TO_COARSE else hub.fine_stop
     elif event != TURNS:
         return mode
     state[PITCH_RATE] = 0.0
-    return mode_from_rest(aircraft, command, time, state)
+    return REST
 
 
 @kernel_part
@@ -262,7 +258,7 @@ def record_inside(
 ) -> tuple[int, float]:
     """Rows on the record's grid inside a step, by the cubic through both ends."""
     while next_record < time + step and count < rows.shape[0] - 2:
-        if next_record > time:
+        if next_record >= time:
             inside = hermite((next_record - time) / step, step, state, work.slope, work.end, work.end_slope)
             count = write_row(rows, count, next_record, inside, mode)
         next_record += interval
@@ -274,10 +270,10 @@ def accepted_step(
     leg: Leg, time: float, state: Vector, step: float, relative: float, work: Work
 ) -> tuple[float, float, int]:
     """Shorten the step until its error is good; returns its length, its error and the rejections."""
-    rejected = 0
+    rejected, absolute = 0, ABSOLUTE_TOLERANCE * (relative / 1e-4)
     while True:
         take_step(leg, time, state, step, work)
-        norm = error_norm(work.error, state, work.end, ABSOLUTE_TOLERANCE * (relative / 1e-4), relative)
+        norm = error_norm(work.error, state, work.end, absolute, relative)
         if isfinite(norm) and norm <= 1.0:
             return step, norm, rejected
         rejected += 1
@@ -335,10 +331,10 @@ def integrate_leg(
     event_rows : ndarray, shape (many, 12)
         Events: time, event, state, mode.
     """
-    work = new_work()
+    work, inflow = new_work(), no_inflow(aircraft)
+    seen = observe_near(aircraft, command, time, state, inflow)
     row_count, event_count, steps, rejected = 0, 0, 0, 0
-    if mode == REST:
-        mode = mode_from_rest(aircraft, command, time, state)
+    mode = let_go(aircraft.hub, seen, state, mode)
     next_record = command.start + record_interval * np.floor(
         (time - command.start) / record_interval + 1.0 + 1e-9
     )
@@ -348,8 +344,8 @@ def integrate_leg(
         room = room_left(rows, row_count, event_rows, event_count)
         if room != HAS_ROOM:
             return LegEnd(time, mode, step, room, -1, row_count, event_count, steps, rejected)
-        leg = Leg(aircraft, command, mode)
-        prepare_step(leg, time, state, work)
+        leg = Leg(aircraft, command, mode, inflow)
+        prepare_step(leg, time, state, seen, work)
         # No longer than the rows that are left can record.
         longest = min(LARGEST_STEP, (rows.shape[0] - row_count - ROWS_PER_STEP) * record_interval)
         step, norm, refused = accepted_step(
@@ -359,12 +355,14 @@ def integrate_leg(
         if step == 0.0:
             return LegEnd(time, mode, step, STEP_TOO_SMALL, -1, row_count, event_count, steps, rejected)
         steps += 1
-        event = first_fired(work)
         taken = step
+        seen = look_at_end(leg, time + taken, work)
+        event = first_fired(work)
         if event >= 0:
             taken = shorten_to_event(leg, time, state, step, work)
+            seen = look_at_end(leg, time + taken, work)
             event = first_fired(work)
-        derivatives(leg, time + taken, work.end, work.end_slope)
+        fill_slope(leg, seen, work.end, work.end_slope)
         row_count, next_record = record_inside(
             rows, row_count, next_record, record_interval, time, taken, state, work, mode
         )
@@ -377,11 +375,13 @@ def integrate_leg(
             step = next_step(step, norm)
             continue
         before = mode
-        mode = mode_after(aircraft, command, event, time, state, mode)
+        mode = mode_after(aircraft.hub, event, state, mode)
+        seen = observe_near(aircraft, command, time, state, inflow)
+        mode = let_go(aircraft.hub, seen, state, mode)
         event_count = write_event(event_rows, event_count, time, event, state, mode)
         row_count = write_row(rows, row_count, time, state, mode)
         if mode != before or event == TURNS:
-            step = STEP_AFTER_EVENT
+            step = STEP_AT_REST if mode == REST else STEP_AFTER_EVENT
         if is_terminal(event):
             return LegEnd(time, mode, step, ENDED_BY_EVENT, event, row_count, event_count, steps, rejected)
     row_count = write_row(rows, row_count, time, state, mode)

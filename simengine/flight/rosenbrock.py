@@ -40,30 +40,6 @@ TIME_WEIGHTS = np.array([0.25, -0.1043, 0.1035, -0.0362, 0.0, 0.0])
 
 
 @kernel_part
-def jacobian(leg: Leg, time: float, state: Vector, slope: Vector, increments: Vector, matrix: Vector) -> None:
-    """Write the derivatives of the slope with the state to `matrix`, shape (n, n); forward differences."""
-    size = state.size
-    moved = state.copy()
-    shifted = np.empty(size)
-    for j in range(size):
-        moved[j] = state[j] + increments[j]
-        derivatives(leg, time, moved, shifted)
-        moved[j] = state[j]
-        for i in range(size):
-            matrix[i, j] = (shifted[i] - slope[i]) / increments[j]
-
-
-@kernel_part
-def time_slope(
-    leg: Leg, time: float, state: Vector, slope: Vector, span: float, slope_of_time: Vector
-) -> None:
-    """Write the slope's partial derivative with time, shape (n,); a forward difference over `span`."""
-    derivatives(leg, time + span, state, slope_of_time)
-    for i in range(state.size):
-        slope_of_time[i] = (slope_of_time[i] - slope[i]) / span
-
-
-@kernel_part
 def factorise(matrix: Vector) -> NDArray[np.int64]:
     """Replace a small square matrix by its LU factors, in place; returns the row exchanges.
 

@@ -1,5 +1,6 @@
 """Fly a scenario: from checked parameters to one dataset."""
 
+from math import isfinite
 from typing import TYPE_CHECKING
 
 from simengine.balance.aircraft import Aircraft
@@ -113,15 +114,22 @@ def setup(aircraft: Aircraft, record: records.ScenarioRecord) -> Setup:
 
 
 def fly_all(
-    aircraft: Aircraft, record: records.ScenarioRecord, fly_leg: FlyLeg
+    aircraft: Aircraft,
+    record: records.ScenarioRecord,
+    fly_leg: FlyLeg,
+    record_interval: float | None = None,
 ) -> tuple[Track, list[PhaseBounds], str]:
-    """Fly the phases one after the other; the record, when each was flown, and how the flight ended."""
+    """Fly the phases one after the other; the record, when each was flown, and how the flight ended.
+
+    `record_interval` [s] instead of the flight's own; infinite where only the phases' ends matter.
+    """
+    interval = record.flight.record_interval if record_interval is None else record_interval
     phases = record.flight.phases
     track = Track()
     cockpit = Cockpit(
         aircraft=aircraft,
         fly_leg=fly_leg,
-        settings=Settings(record.flight.relative_tolerance, record.flight.record_interval),
+        settings=Settings(record.flight.relative_tolerance, interval, isfinite(interval)),
         track=track,
         state=first_state(aircraft, phases[0], record.site.height),
         ground_height=record.site.height,

@@ -6,6 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simengine.balance.aircraft import Aircraft
+from simengine.models.lane_table import WORK_SIZE
 
 Vector = NDArray[np.float64]
 
@@ -79,8 +80,12 @@ class Command(NamedTuple):
 
 
 class Leg(NamedTuple):
-    """One aircraft under one command, with the blades at rest or sliding (`models.friction`)."""
+    """One aircraft under one command, with the blades at rest or sliding (`models.friction`).
+
+    `inflow` is handed on from one instant to the next (`models.momentum.rotor_loads_near`).
+    """
 
     aircraft: Aircraft
     command: Command
     mode: int
+    inflow: Vector = np.empty((0, WORK_SIZE))

@@ -5,15 +5,17 @@ step, so that hysteresis is kept. Meant for slow changes: what a quick throttle 
 speed while the blades move is not in it.
 """
 
+from itertools import groupby
 from math import ceil
+from typing import NamedTuple
 
 import numpy as np
 
-from simengine.balance.aircraft import Aircraft
+from simengine.balance.aircraft import Aircraft, no_inflow
 from simengine.balance.pitch import pitch_balance, shift_speed
 from simengine.balance.trim import level_flight, steady_flight
-from simengine.compiled import kernel
-from simengine.flight.dynamics import observe, throttle_and_trim_rate
+from simengine.compiled import kernel, kernel_part
+from simengine.flight.dynamics import observe_near, throttle_and_trim_rate
 from simengine.flight.events import (
     BREAKS_COARSE,
     BREAKS_FINE,
@@ -26,7 +28,7 @@ from simengine.flight.events import (
     fires_both_ways,
     is_terminal,
 )
-from simengine.flight.integrate import ROW_SIZE
+from simengine.flight.integrate import EVENT_ROW_SIZE, ROW_SIZE, write_event, write_row
 from simengine.flight.state import (
     AIRSPEED,
     BLADE_ANGLE,
@@ -36,6 +38,7 @@ from simengine.flight.state import (
     PATH_ANGLE,
     PITCH_RATE,
     ROTOR_SPEED,
+    STATE_SIZE,
     THROTTLE_TRIM,
     Command,
     Leg,
@@ -54,13 +57,71 @@ LARGEST_LEVEL_STEP = 20.0  # holding a height, where only the fuel changes [s]
 HEIGHT_CORRECTION = 0.03  # [1/s], estimate
 LARGEST_CORRECTION = 1.0  # [m/s], estimate
 LARGEST_THROTTLE_STEP = 0.005  # of full travel
+COARSER = 12.0  # how much larger these are where no event but a leg's end is looked for
+FELL, ROSE = 1, 0  # how a watched function passed its zero
+ROWS_AT_ONCE, EVENTS_AT_ONCE = 5_000, 500
 EVENT_TIME_TOLERANCE = 1e-4  # [s]
 SLOW_STATES = (DISTANCE, HEIGHT, FUEL_USED)
 
 
+class Work(NamedTuple):
+    """Arrays of one leg."""
+
+    state: Vector
+    rates: Vector
+    middle: Vector
+    end: Vector
+    end_rates: Vector
+    values: Vector
+    end_values: Vector
+
+
+class SteadyEnd(NamedTuple):
+    """How a leg ended; `event` is -1 unless ended by one."""
+
+    time: float
+    event: int
+    row_count: int
+    event_count: int
+    steps: int
+
+
+@kernel_part
+def new_work(state: Vector) -> Work:
+    """Work arrays of a leg that begins with a state."""
+    return Work(
+        state.copy(),
+        np.empty(STATE_SIZE),
+        np.empty(STATE_SIZE),
+        np.empty(STATE_SIZE),
+        np.empty(STATE_SIZE),
+        np.empty(EVENT_COUNT),
+        np.empty(EVENT_COUNT),
+    )
+
+
+@kernel_part
+def climb_to_height(command: Command, height: float, duration: float) -> float:
+    """Climb for a time that makes good what a held height is missed by [m/s], at once for no time.
+
+    What is missed dies away exponentially, so that steps of any length end at the same height.
+    """
+    if not command.hold_height:
+        return 0.0
+    lapsed = HEIGHT_CORRECTION * duration
+    share = HEIGHT_CORRECTION if lapsed < 1e-6 else (1.0 - np.exp(-lapsed)) / duration
+    climb = share * (command.target_height - height)
+    return min(max(climb, -LARGEST_CORRECTION), LARGEST_CORRECTION)
+
+
 @kernel
-def settle(aircraft: Aircraft, command: Command, time: float, state: Vector, rates: Vector) -> None:
-    """Put the fast states into balance, in place, and write the slow states' rates, shape (9,)."""
+def settle(
+    aircraft: Aircraft, command: Command, time: float, state: Vector, rates: Vector, climb: float
+) -> None:
+    """Put the fast states into balance, in place, and write the slow states' rates, shape (9,).
+
+    `climb` is that which a held height asks for [m/s].
+    """
     air = air_at(aircraft.atmosphere, state[HEIGHT])
     previous = command.pitch_target if aircraft.hub.kind == SELECTED else state[BLADE_ANGLE]
     throttle, _ = throttle_and_trim_rate(command, time, state)
@@ -68,8 +129,6 @@ def settle(aircraft: Aircraft, command: Command, time: float, state: Vector, rat
     if command.airborne:
         mass = aircraft.dry_mass + aircraft.fuel_start - state[FUEL_USED]
         if command.hold_height:
-            wanted = HEIGHT_CORRECTION * (command.target_height - state[HEIGHT])
-            wanted = min(max(wanted, -LARGEST_CORRECTION), LARGEST_CORRECTION)
             flight = level_flight(
                 aircraft,
                 air,
@@ -78,7 +137,7 @@ def settle(aircraft: Aircraft, command: Command, time: float, state: Vector, rat
                 previous,
                 state[ROTOR_SPEED],
                 state[THROTTLE_TRIM],
-                wanted / command.target_speed,
+                climb / command.target_speed,
             )
             throttle = flight.throttle
         else:
@@ -96,51 +155,137 @@ def settle(aircraft: Aircraft, command: Command, time: float, state: Vector, rat
     rates[FUEL_USED] = fuel_flow(aircraft.engine, drive.engine_speed, throttle, air)
 
 
-@kernel
-def steady_step(
-    aircraft: Aircraft, command: Command, time: float, state: Vector, rates: Vector, step: float
-) -> tuple[Vector, Vector]:
-    """State and rates after one midpoint step from a settled state."""
-    middle = state.copy()
-    middle_rates = np.empty(state.size)
+@kernel_part
+def steady_step(leg: Leg, time: float, step: float, work: Work) -> None:
+    """One midpoint step from the settled `work.state`; writes all that belongs to its end."""
+    aircraft, command = leg.aircraft, leg.command
+    climb = climb_to_height(command, work.state[HEIGHT], step)
+    for i in range(STATE_SIZE):
+        work.middle[i] = work.state[i]
     for i in SLOW_STATES:
-        middle[i] = state[i] + 0.5 * step * rates[i]
-    settle(aircraft, command, time + 0.5 * step, middle, middle_rates)
-    end = middle.copy()
+        work.middle[i] += 0.5 * step * work.rates[i]
+    if command.hold_height:
+        work.middle[HEIGHT] = work.state[HEIGHT] + 0.5 * step * climb
+    settle(aircraft, command, time + 0.5 * step, work.middle, work.end_rates, climb)
+    for i in range(STATE_SIZE):
+        work.end[i] = work.middle[i]
     for i in SLOW_STATES:
-        end[i] = state[i] + step * middle_rates[i]
-    end_rates = np.empty(state.size)
-    settle(aircraft, command, time + step, end, end_rates)
-    end[PITCH_RATE] = (end[BLADE_ANGLE] - state[BLADE_ANGLE]) / step
-    return end, end_rates
+        work.end[i] = work.state[i] + step * work.end_rates[i]
+    climb = climb_to_height(command, work.end[HEIGHT], 0.0)
+    settle(aircraft, command, time + step, work.end, work.end_rates, climb)
+    work.end[PITCH_RATE] = (work.end[BLADE_ANGLE] - work.state[BLADE_ANGLE]) / step
+    steady_events(leg, time + step, work.end, work.end_values)
 
 
 @kernel
-def steady_events(aircraft: Aircraft, command: Command, time: float, state: Vector) -> Vector:
+def steady_events(leg: Leg, time: float, state: Vector, values: Vector) -> None:
     """Watched functions of a settled state, shape (15,); stick and slide are inside the balance."""
-    values = np.empty(EVENT_COUNT)
-    seen = observe(aircraft, command, time, state)
-    event_values(Leg(aircraft, command, REST), seen, time, state, values)
+    event_values(leg, observe_near(leg.aircraft, leg.command, time, state, leg.inflow), time, state, values)
     for inner in (BREAKS_FINE, BREAKS_COARSE, TURNS, MEETS_STOP):
         values[inner] = 1.0
-    return values
 
 
-def fired_events(before: Vector, after: Vector) -> list[int]:
-    """Events between two sets of watched functions, in the order in which a shift would pass them."""
-    fired = []
+@kernel_part
+def passed(event: int, before: float, after: float) -> bool:
+    """Whether an event lies between two values of its watched function."""
+    crossed = before >= 0.0 > after
+    regained = fires_both_ways(event) and before < 0.0 <= after
+    return crossed or regained or (is_terminal(event) and after < 0.0)
+
+
+@kernel_part
+def least_left(work: Work, all_events: bool) -> float:
+    """Smallest of all watched functions over their change in a step, below zero where an event was passed.
+
+    With `all_events` false those that end a leg are alone in it.
+    """
+    least = 1.0
     for event in range(EVENT_COUNT):
-        crossed = before[event] >= 0.0 > after[event]
-        regained = fires_both_ways(event) and before[event] < 0.0 <= after[event]
-        if crossed or regained or (is_terminal(event) and after[event] < 0.0):
-            fired.append(event)
-    returning = FINE_CONTACT in fired and before[FINE_CONTACT] >= 0.0
-    if returning and COARSE_CONTACT in fired:
-        fired.remove(FINE_CONTACT)
-        fired.insert(fired.index(COARSE_CONTACT), FINE_CONTACT)
-    return fired
+        if all_events or is_terminal(event):
+            before, after = work.values[event], work.end_values[event]
+            left = abs(after) / (abs(before) + abs(after) + 1e-30)
+            least = min(least, -left - 1e-30 if passed(event, before, after) else left)
+    return least
 
 
+@kernel_part
+def shorten_step(leg: Leg, time: float, step: float, work: Work, all_events: bool) -> float:
+    """Length of the step that ends just past the first event in it; leaves `work` at that end.
+
+    False position as in `integrate.shorten_to_event`, with every other try halved: blades may snap.
+    """
+    low, high, tried = 0.0, step, step
+    weight_low, weight_high, side = 0.5, least_left(work, all_events), 0
+    for iteration in range(80):
+        if high - low <= EVENT_TIME_TOLERANCE:
+            break
+        share = weight_low / (weight_low - weight_high) if iteration % 2 == 0 else 0.5
+        aim = 0.3 * EVENT_TIME_TOLERANCE
+        tried = min(max(low + share * (high - low) + side * aim, low + aim), high - aim)
+        steady_step(leg, time, tried, work)
+        left = least_left(work, all_events)
+        if left < 0.0:
+            high, weight_high, side = tried, left, -1
+        else:
+            low, weight_low, side = tried, left, 1
+    if tried != high:
+        steady_step(leg, time, high, work)
+    return high
+
+
+@kernel
+def steady_leg(
+    aircraft: Aircraft,
+    command: Command,
+    time: float,
+    state: Vector,
+    longest: float,
+    all_events: bool,
+    rows: Vector,
+    event_rows: Vector,
+) -> SteadyEnd:
+    """Fly a command from `time` in steps of `longest`, to its end or to the event that ends it.
+
+    `state`, shape (9,), becomes that at the end. `rows` and `event_rows` are as for `integrate_leg`; the last
+    number of an event is FELL or ROSE. Without `all_events` only those that end a leg are looked for. Full
+    rows end the call early: call again to go on.
+    """
+    inflow = no_inflow(aircraft)
+    leg, work = Leg(aircraft, command, REST, inflow), new_work(state)
+    climb = climb_to_height(command, state[HEIGHT], 0.0)
+    settle(aircraft, command, time, work.state, work.rates, climb)
+    work.state[PITCH_RATE] = 0.0
+    mode = direction_of(work.state[BLADE_ANGLE] - state[BLADE_ANGLE])
+    row_count = write_row(rows, 0, time, work.state, mode)
+    steady_events(leg, time, work.state, work.values)
+    event_count, steps, ended_by = 0, 0, -1
+    while ended_by < 0 and time < command.end - 1e-9:
+        if row_count > rows.shape[0] - 2 or event_count > event_rows.shape[0] - EVENT_COUNT:
+            break
+        step = min(longest, command.end - time)
+        steady_step(leg, time, step, work)
+        if least_left(work, all_events) < 0.0:
+            step = shorten_step(leg, time, step, work, all_events)
+        time += step
+        steps += 1
+        mode = direction_of(work.end[BLADE_ANGLE] - work.state[BLADE_ANGLE])
+        row_count = write_row(rows, row_count, time, work.end, mode)
+        for event in range(EVENT_COUNT):
+            before, after = work.values[event], work.end_values[event]
+            if (all_events or is_terminal(event)) and passed(event, before, after):
+                fell = FELL if before >= 0.0 else ROSE
+                event_count = write_event(event_rows, event_count, time, event, work.end, fell)
+                ended_by = event if is_terminal(event) else ended_by
+        for i in range(STATE_SIZE):
+            work.state[i], work.rates[i] = work.end[i], work.end_rates[i]
+        for i in range(EVENT_COUNT):
+            work.values[i] = work.end_values[i]
+    for i in range(STATE_SIZE):
+        state[i] = work.state[i]
+    return SteadyEnd(time, ended_by, row_count, event_count, steps)
+
+
+@kernel_part
 def direction_of(change: float) -> int:
     """Mode that a change of blade angle over a step stands for."""
     if abs(change) < 1e-12:
@@ -148,45 +293,55 @@ def direction_of(change: float) -> int:
     return TO_COARSE if change > 0.0 else TO_FINE
 
 
-def step_count(command: Command, time: float) -> int:
-    """Steps for what is left of a command."""
+def step_length(command: Command, time: float, settings: Settings) -> float:
+    """Length of the steps for what is left of a command [s]."""
     duration = command.end - time
     throttle_change = 0.0 if command.hold_height else abs(command.throttle_end - command.throttle_start)
-    longest = LARGEST_LEVEL_STEP if command.hold_height else LARGEST_STEP
-    return max(1, ceil(duration / longest), ceil(throttle_change / LARGEST_THROTTLE_STEP))
+    coarse = 1.0 if settings.all_events else COARSER
+    longest = coarse * (LARGEST_LEVEL_STEP if command.hold_height else LARGEST_STEP)
+    turns = throttle_change / (coarse * LARGEST_THROTTLE_STEP)
+    return duration / max(1, ceil(duration / longest), ceil(turns))
+
+
+def in_order(fired: list[Vector]) -> list[Vector]:
+    """Event rows of one instant in the order in which a shift would pass them: a return leaves fine first."""
+    kinds = [int(row[1]) for row in fired]
+    if COARSE_CONTACT in kinds and FINE_CONTACT in kinds:
+        coarse, fine = kinds.index(COARSE_CONTACT), kinds.index(FINE_CONTACT)
+        if fired[fine][-1] == FELL:
+            fired[coarse], fired[fine] = fired[fine], fired[coarse]
+    return fired
 
 
 def fly_leg(
     aircraft: Aircraft, command: Command, state: FlightState, settings: Settings, track: Track
 ) -> LegResult:
     """Fly one command from `state`, which is moved to the leg's end; fills the track."""
-    vector, rates = state.vector, np.empty(state.vector.size)
-    entry_angle = vector[BLADE_ANGLE]
-    settle(aircraft, command, state.time, vector, rates)
-    vector[PITCH_RATE] = 0.0
-    rows = [make_row(state.time, vector, direction_of(vector[BLADE_ANGLE] - entry_angle))]
-    values = steady_events(aircraft, command, state.time, vector)
-    length = (command.end - state.time) / step_count(command, state.time)
-    ended_by = None
-    while ended_by is None and state.time < command.end - 1e-9:
-        step = min(length, command.end - state.time)
-        step, end, end_rates, end_values, fired = located_step(
-            aircraft, command, state.time, vector, rates, values, step
+    while True:
+        rows, event_rows = np.empty((ROWS_AT_ONCE, ROW_SIZE)), np.empty((EVENTS_AT_ONCE, EVENT_ROW_SIZE))
+        length = step_length(command, state.time, settings)
+        end = steady_leg(
+            aircraft, command, state.time, state.vector, length, settings.all_events, rows, event_rows
         )
-        state.time += step
-        track.steps += 1
-        rows.append(make_row(state.time, end, direction_of(end[BLADE_ANGLE] - vector[BLADE_ANGLE])))
-        for event in fired:
-            track.add_event(state.time, event, at_contact(aircraft, command, event, values, end), command)
-            if is_terminal(event):
-                ended_by = event
-        vector, rates, values = end, end_rates, end_values
-    state.vector = vector
-    track.add_rows(np.array(rows), command)
-    return LegResult(event=ended_by)
+        track.add_rows(rows[: end.row_count].copy(), command)
+        for _, fired in groupby(event_rows[: end.event_count], key=lambda row: float(row[0])):
+            for row in in_order(list(fired)):
+                add_event(aircraft, command, row, track)
+        track.steps += end.steps
+        state.time = end.time
+        if end.event >= 0:
+            return LegResult(event=end.event)
+        if state.time >= command.end - 1e-9:
+            return LegResult()
 
 
-def at_contact(aircraft: Aircraft, command: Command, event: int, before: Vector, end: Vector) -> Vector:
+def add_event(aircraft: Aircraft, command: Command, row: Vector, track: Track) -> None:
+    """Note one event of a leg."""
+    time, event, end = float(row[0]), int(row[1]), row[2 : 2 + STATE_SIZE]
+    track.add_event(time, event, at_contact(aircraft, command, event, row[-1] == FELL, end), command)
+
+
+def at_contact(aircraft: Aircraft, command: Command, event: int, lost: bool, end: Vector) -> Vector:
     """State to note an event with: a contact made or lost is noted with the rotor speed that makes it so.
 
     Where the blades snap, one step holds the whole shift, and the balance after it has another speed than
@@ -195,7 +350,6 @@ def at_contact(aircraft: Aircraft, command: Command, event: int, before: Vector,
     hub = aircraft.hub
     if event not in (COARSE_CONTACT, FINE_CONTACT) or hub.kind != TWO_STOP:
         return end
-    lost = before[event] >= 0.0
     noted = end.copy()
     noted[BLADE_ANGLE] = contact_angle(aircraft, event, lost)
     direction = TO_FINE if lost == (event == COARSE_CONTACT) else TO_COARSE
@@ -216,37 +370,3 @@ def contact_angle(aircraft: Aircraft, event: int, lost: bool) -> float:
         return edge - 1e-9 if lost else edge + 1e-9
     edge = hub.fine_stop + CONTACT_BAND
     return edge + 1e-9 if lost else edge - 1e-9
-
-
-def make_row(time: float, vector: Vector, mode: int) -> Vector:
-    """One row of the record, shape (11,)."""
-    row = np.empty(ROW_SIZE)
-    row[0], row[1:-1], row[-1] = time, vector, mode
-    return row
-
-
-def located_step(
-    aircraft: Aircraft,
-    command: Command,
-    time: float,
-    state: Vector,
-    rates: Vector,
-    values: Vector,
-    step: float,
-) -> tuple[float, Vector, Vector, Vector, list[int]]:
-    """A step up to just past the first event in it, bisected: length, state, rates, values, events."""
-
-    def try_step(length: float) -> tuple[float, Vector, Vector, Vector, list[int]]:
-        end, end_rates = steady_step(aircraft, command, time, state, rates, length)
-        end_values = steady_events(aircraft, command, time + length, end)
-        return length, end, end_rates, end_values, fired_events(values, end_values)
-
-    taken = try_step(step)
-    low = 0.0
-    while taken[4] and taken[0] - low > EVENT_TIME_TOLERANCE:
-        middle = try_step(0.5 * (low + taken[0]))
-        if middle[4]:
-            taken = middle
-        else:
-            low = middle[0]
-    return taken

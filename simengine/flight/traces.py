@@ -3,11 +3,11 @@
 import numpy as np
 from numpy.typing import NDArray
 
-from simengine.balance.aircraft import Aircraft
+from simengine.balance.aircraft import Aircraft, no_inflow
 from simengine.balance.pitch import pitch_state
 from simengine.compiled import kernel, kernel_part
 from simengine.constants import DEGREE
-from simengine.flight.dynamics import Observation, observe
+from simengine.flight.dynamics import Observation, observe_near
 from simengine.flight.state import (
     AIRSPEED,
     BLADE_ANGLE,
@@ -23,6 +23,7 @@ from simengine.flight.state import (
 )
 from simengine.flight.track import Track
 from simengine.models.atmosphere import Air, density_altitude
+from simengine.models.blade import Inflow
 from simengine.models.inertia import blade_pull
 from simengine.models.mechanism import stop_reaction
 
@@ -152,10 +153,10 @@ def store(out: Vector, start: int, values: tuple[float, ...]) -> int:
 
 
 @kernel_part
-def trace_row(aircraft: Aircraft, command: Command, row: Vector, out: Vector) -> None:
+def trace_row(aircraft: Aircraft, command: Command, row: Vector, out: Vector, inflow: Inflow) -> None:
     """Write the traces of one row in the order of `ROW_NAMES`."""
     time, state = row[0], row[1 : STATE_SIZE + 1]
-    seen = observe(aircraft, command, time, state)
+    seen = observe_near(aircraft, command, time, state, inflow)
     place = store(out, 0, path_traces(command, seen, time, state))
     place = store(out, place, rotor_traces(aircraft, seen, state))
     place = store(out, place, pitch_traces(aircraft, seen, state))
@@ -165,8 +166,9 @@ def trace_row(aircraft: Aircraft, command: Command, row: Vector, out: Vector) ->
 @kernel
 def trace_rows(aircraft: Aircraft, command: Command, rows: Vector, out: Vector) -> None:
     """Traces of a block of rows, shape (n, many)."""
+    inflow = no_inflow(aircraft)
     for i in range(rows.shape[0]):
-        trace_row(aircraft, command, rows[i], out[i])
+        trace_row(aircraft, command, rows[i], out[i], inflow)
 
 
 def traces(aircraft: Aircraft, track: Track, fuel_density: float) -> dict[str, NDArray[np.float64]]:

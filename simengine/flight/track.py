@@ -63,7 +63,8 @@ class Track:
 
 @dataclass(frozen=True)
 class Settings:
-    """How finely a flight is flown and recorded."""
+    """How finely a flight is flown and recorded; without `all_events` only those that end a leg matter."""
 
     relative_tolerance: float
     record_interval: float
+    all_events: bool = True

@@ -5,12 +5,15 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from simengine.compiled import kernel
 from simengine.models.interpolation import pchip, pchip_value
-from simengine.models.lane_table import TABLE_SIZE, lane_table
+from simengine.models.lane_table import KNOWN, TABLE_SIZE, WORK_SIZE, lane_table
 from simengine.models.polar_tables import polar_sections
 from simengine.models.polars import Polar
 from simengine.models.section_families import build_sections, with_stall_delay, with_wide_chord
 from simengine.models.sections import QUARTER_CHORD, Sections
+
+Inflow = NDArray[np.float64]  # workspace of all turns of the vector loops
 
 SHORTEST_REACH = 0.9  # share of the tip radius that the last station must reach
 RADIUS_TOLERANCE = 1.0e-6  # m
@@ -56,6 +59,15 @@ class Blade(NamedTuple):
     axis_lead: NDArray[np.float64]
     sections: Sections
     lanes: NDArray[np.float64] = np.empty((0, TABLE_SIZE))
+
+
+@kernel
+def nothing_known(blade: Blade) -> Inflow:
+    """Room for the inflow that one point hands on to the next, with nothing in it yet."""
+    inflow = np.empty((max(len(blade.lanes), 1), WORK_SIZE))
+    for turn in range(len(inflow)):
+        inflow[turn, KNOWN] = 0.0
+    return inflow
 
 
 def with_lanes(blade: Blade) -> Blade:

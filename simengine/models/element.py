@@ -22,7 +22,7 @@ The bracketed-angle idea: A. Ning, Wind Energy 17 (2014) 1327-1345, doi 10.1002/
 from math import acos, exp, pi, sin, sqrt
 from typing import NamedTuple
 
-from simengine.compiled import kernel, kernel_part
+from simengine.compiled import kernel, kernel_part, linked_part
 from simengine.models.atmosphere import Air
 from simengine.models.blade import Blade
 from simengine.models.sections import Section, SectionCoefficients, coefficients, section_at
@@ -326,7 +326,7 @@ def element_flow(element: Element) -> ElementSolution:
     )
 
 
-@kernel_part
+@linked_part
 def element_solution(
     blade: Blade, i: int, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
 ) -> ElementSolution:

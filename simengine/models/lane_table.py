@@ -15,7 +15,7 @@ STEEPEST_EXPONENT = (
     0.9  # of drag against Reynolds number, so that its power stays in the range of `exponential`
 )
 
-ROWS = 46  # of the workspace; those of the table come first
+ROWS = 47  # of the workspace; those of the table come first
 TABLE = (
     "radius",
     "chord",
@@ -86,6 +86,7 @@ TABLE = (
     PHI,
     VALUE,
     STEP,
+    GAIN,
     STATE,
     NORMAL,
     TANGENTIAL,
@@ -93,7 +94,8 @@ TABLE = (
     ACROSS,
 ) = range(0, ROWS * LANES, LANES)
 SHAPE = len(TABLE) * LANES  # where the blade's shape stands, behind the rows of the table
-TABLE_SIZE, WORK_SIZE = SHAPE + 5, ROWS * LANES
+KNOWN = ROWS * LANES  # behind the rows: 1 where the workspace holds a solution to begin the next one from
+TABLE_SIZE, WORK_SIZE = SHAPE + 5, KNOWN + 1
 
 
 def lane_table(shape: tuple[float, ...], columns: dict[str, Array]) -> Array:

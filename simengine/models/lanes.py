@@ -15,10 +15,18 @@ from math import pi
 from typing import Any
 
 import numpy as np
-from numba import carray, types
+from numba import types
 from numpy.typing import NDArray
 
-from simengine.compiled import POINTER, compiled_once, kernel, kernel_part, square_root, vector_kernel
+from simengine.compiled import (
+    POINTER,
+    array_at,
+    compiled_once,
+    kernel,
+    square_root,
+    vector_kernel,
+    vector_part,
+)
 from simengine.models.atmosphere import Air
 from simengine.models.element import HEAVY, LOSS_FLOOR, SLOWEST_TURN, STEP_PRODUCT, SWIRL_FLOOR
 from simengine.models.lane_table import (
@@ -39,9 +47,11 @@ from simengine.models.lane_table import (
     EXCESS,
     EXPONENT_HIGH,
     EXPONENT_LOW,
+    GAIN,
     GROWTH,
     HIGH,
     HUB_FACTOR,
+    KNOWN,
     LANES,
     LIFT_MAX,
     LIFT_MIN,
@@ -91,7 +101,7 @@ NO_LOSS = 37.0  # exponent beyond which an end of the blade is not felt
 ACTIVE, SOLVED, GIVEN_UP = 0.0, 1.0, 2.0
 
 
-@kernel_part
+@vector_part
 def lane_end_loss(factor: float, sine_phi: float) -> float:
     """`end_loss` of the reference for a factor of zero or more."""
     exponent = factor / sine_phi
@@ -99,7 +109,7 @@ def lane_end_loss(factor: float, sine_phi: float) -> float:
     return arc_cosine(exponential(-exponent)) * (2.0 / pi)
 
 
-@kernel_part
+@vector_part
 def lane_loss(work: Array, j: int, s: float) -> float:
     """Loss factor of both ends."""
     size = abs(s)
@@ -108,7 +118,7 @@ def lane_loss(work: Array, j: int, s: float) -> float:
     return loss if loss > LOSS_FLOOR else LOSS_FLOOR
 
 
-@kernel_part
+@vector_part
 def lane_coefficients(work: Array, j: int, incidence: float) -> tuple[float, float]:
     """Lift and drag of attached flow; `incidence` from the zero-lift angle [rad]."""
     line, rounding = work[SLOPE + j] * incidence, work[ROUNDING + j]
@@ -128,7 +138,7 @@ def lane_coefficients(work: Array, j: int, incidence: float) -> tuple[float, flo
     return cl + work[DELAY + j] * lost, cd
 
 
-@kernel_part
+@vector_part
 def lane_load(through: float, advance: float, loss: float) -> float:
     """`axial_load` of the reference for an air speed of zero or more."""
     slowed = advance - through
@@ -216,11 +226,28 @@ def first_guess(work: Array, airspeed: float) -> None:
         work[HIGH + j] = high
         work[PHI + j] = phi if phi < high else high
         work[VALUE + j] = 0.0
-        work[STEP + j] = steep if steep > flat else flat
+        work[GAIN + j] = -1.0 / (steep if steep > flat else flat)
         work[STATE + j] = ACTIVE
 
 
-@kernel_part
+@vector_kernel
+def guess_again(work: Array) -> None:
+    """Attached range of every lane; begin at the angle found before, with the slope found there."""
+    for j in range(LANES):
+        slope, phi = work[SLOPE + j], work[PHI + j]
+        incidence = work[ANGLE + j] - work[ZERO_LIFT + j]
+        low = incidence - (work[LIFT_MAX + j] + work[ROUNDING + j]) / slope
+        high = incidence - (work[LIFT_MIN + j] - work[ROUNDING + j]) / slope
+        low = low if low > -0.5 * pi else -0.5 * pi
+        high = high if high < 0.5 * pi else 0.5 * pi
+        phi = phi if phi > low else low
+        work[LOW + j] = low
+        work[HIGH + j] = high
+        work[PHI + j] = phi if phi < high else high
+        work[STATE + j] = ACTIVE
+
+
+@vector_part
 def lane_residual(work: Array, j: int, phi: float, mirror: float, airspeed: float) -> float:
     """`residual` of the reference within the attached range; `mirror` is the sign of the air speed."""
     s = sine(phi)
@@ -241,7 +268,7 @@ def first_look(work: Array, mirror: float, airspeed: float) -> None:
     for j in range(LANES):
         value = lane_residual(work, j, work[PHI + j], mirror, airspeed)
         work[VALUE + j] = value
-        work[STEP + j] = -value / work[STEP + j]
+        work[STEP + j] = value * work[GAIN + j]
 
 
 @vector_kernel
@@ -255,17 +282,20 @@ def secant_step(work: Array, mirror: float, airspeed: float) -> None:
         x = x if x < high else high
         found = lane_residual(work, j, x, mirror, airspeed)
         moved = x - phi
-        step = moved * found / (value - found)
+        gain = moved / (value - found)
+        step = gain * found
         landed = x + step
         arrived = (abs(step * moved) < STEP_PRODUCT) & (landed > low) & (landed < high)
-        exact = found == 0.0
         stuck = moved == 0.0
+        # A step too small to move the angle asks for none; one that a bound undoes does not arrive.
+        exact = (found == 0.0) | (stuck & (x > low) & (x < high))
         end = landed if arrived else x
         outcome = SOLVED if arrived | exact else ACTIVE
         outcome = GIVEN_UP if stuck & (not exact) else outcome
         active = state == ACTIVE
         work[PHI + j] = end if active else phi
         work[VALUE + j] = found if active else value
+        work[GAIN + j] = gain if active & (not stuck) else work[GAIN + j]
         work[STEP + j] = step
         work[STATE + j] = outcome if active else state
 
@@ -300,19 +330,33 @@ def solve_lanes_once(
     table: Any, work: Any, angle: float, rotor_speed: float, airspeed: float, viscous: float, sound: float
 ) -> None:
     """`solve_lanes` behind a C call; `viscous` is density over viscosity [s/m2], `sound` its speed [m/s]."""
-    rows, space = carray(table, (TABLE_SIZE,)), carray(work, (WORK_SIZE,))
+    rows, space = array_at(table, (TABLE_SIZE,)), array_at(work, (WORK_SIZE,))
     set_out(rows, space, angle, rotor_speed, airspeed, viscous, sound)
-    first_guess(space, airspeed)
     mirror = 1.0 if airspeed >= 0.0 else -1.0
-    first_look(space, mirror, airspeed)
-    for _ in range(MOST_STEPS):
-        secant_step(space, mirror, airspeed)
-        active = 0.0
+    # A solution to begin from saves steps. Where it does not lead to one in every lane it is forgotten.
+    again = space[KNOWN] == 1.0
+    space[KNOWN] = 0.0
+    while space[KNOWN] == 0.0:
+        if again:
+            guess_again(space)
+        else:
+            first_guess(space, airspeed)
+        first_look(space, mirror, airspeed)
+        for _ in range(MOST_STEPS):
+            secant_step(space, mirror, airspeed)
+            active = 0  # whole numbers, which the vector units may count in any order
+            for j in range(LANES):
+                active += 1 if space[STATE + j] == ACTIVE else 0
+            if active == 0:
+                break
+        tail(space, mirror, airspeed)
+        solved = 0
         for j in range(LANES):
-            active += 1.0 if space[STATE + j] == ACTIVE else 0.0
-        if active == 0.0:
+            solved += 1 if space[STATE + j] == SOLVED else 0
+        space[KNOWN] = 1.0 if solved == LANES else 0.0
+        if not again:
             break
-    tail(space, mirror, airspeed)
+        again = False
 
 
 @kernel
@@ -321,10 +365,13 @@ def solve_lanes(
 ) -> None:
     """Fill the workspace of one turn; lanes whose `STATE` is not `SOLVED` are for the reference.
 
+    A workspace whose `KNOWN` is 1 holds the solution of a point near by, which is where the search begins;
+    any other holds nothing, its `KNOWN` is 0.
+
     Parameters
     ----------
     table : one row of `lane_table`
-    work : shape (WORK_SIZE,), overwritten
+    work : shape (WORK_SIZE,), `KNOWN` 0 or 1, overwritten
     angle : blade angle of the chord at the reference station [rad]
     rotor_speed, airspeed : [rad/s, m/s], not both zero
     """

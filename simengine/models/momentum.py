@@ -3,12 +3,20 @@
 from math import cos, pi, sin, sqrt
 from typing import Any, NamedTuple
 
-import numpy as np
-from numba import carray, types
+from numba import types
 
-from simengine.compiled import POINTER, compiled_once, kernel, kernel_part
+from simengine.compiled import (
+    POINTER,
+    array_at,
+    compiled_once,
+    gapless,
+    kernel,
+    kernel_part,
+    room,
+    uncounted_kernel,
+)
 from simengine.models.atmosphere import Air
-from simengine.models.blade import Blade
+from simengine.models.blade import Blade, Inflow
 from simengine.models.element import ElementSolution, element_solution
 from simengine.models.lane_table import (
     ACROSS,
@@ -18,6 +26,7 @@ from simengine.models.lane_table import (
     BARE_SLOPE,
     BARE_ZERO,
     CHORD,
+    KNOWN,
     LANES,
     MOMENT,
     NORMAL,
@@ -100,23 +109,26 @@ def fresh(blade: Blade) -> bool:
         & (lanes[0, SHAPE + 3] == blade.tip_loss)
         & (lanes[0, SHAPE + 4] == blade.hub_loss)
     )
-    for i in range(len(radius)):
-        turn, j = i // LANES, i % LANES
-        same &= (
-            (lanes[turn, RADIUS + j] == radius[i])
-            & (lanes[turn, CHORD + j] == chord[i])
-            & (lanes[turn, TWIST + j] == twist[i])
-            & (lanes[turn, BARE_ZERO + j] == zero[i])
-            & (lanes[turn, BARE_SLOPE + j] == slope[i])
-            & (lanes[turn, BARE_MAX + j] == top[i])
-            & (lanes[turn, BARE_DRAG + j] == drag[i])
-            & (lanes[turn, BARE_MOMENT + j] == moment[i])
-        )
+    for turn in range(len(lanes)):
+        first = turn * LANES
+        for j in range(min(LANES, len(radius) - first)):
+            same &= (
+                (lanes[turn, RADIUS + j] == radius[first + j])
+                & (lanes[turn, CHORD + j] == chord[first + j])
+                & (lanes[turn, TWIST + j] == twist[first + j])
+                & (lanes[turn, BARE_ZERO + j] == zero[first + j])
+                & (lanes[turn, BARE_SLOPE + j] == slope[first + j])
+                & (lanes[turn, BARE_MAX + j] == top[first + j])
+                & (lanes[turn, BARE_DRAG + j] == drag[first + j])
+                & (lanes[turn, BARE_MOMENT + j] == moment[first + j])
+            )
     return bool(same)
 
 
 @kernel
-def loads_of(blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air) -> RotorLoads:
+def loads_of(
+    blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air, inflow: Inflow
+) -> RotorLoads:
     """Thrust, torque and the air's pitch moment.
 
     Parameters
@@ -126,6 +138,7 @@ def loads_of(blade: Blade, blade_angle: float, rotor_speed: float, airspeed: flo
     rotor_speed : zero or positive [rad/s]
     airspeed : along the axis, positive from ahead [m/s]
     air : the air at the disc
+    inflow : as `nothing_known` gives it, or as left by the point before; shape (turns, WORK_SIZE)
 
     Notes
     -----
@@ -136,12 +149,14 @@ def loads_of(blade: Blade, blade_angle: float, rotor_speed: float, airspeed: flo
     tip_speed = sqrt((turning * blade.tip_radius) ** 2 + airspeed * airspeed)
     if tip_speed == 0.0:
         return RotorLoads(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-    in_step, work = fresh(blade), np.empty(WORK_SIZE)
+    in_step = inflow[0, KNOWN] == 1.0 or fresh(blade)
+    work = inflow[0]
     thrust, torque, moment, stalled, area, failed = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     lowest, highest = float("inf"), 0.0
     for i in range(len(blade.radius)):
         j, radius, width, chord = i % LANES, blade.radius[i], blade.width[i], blade.chord[i]
         if in_step and j == 0:
+            work = inflow[i // LANES]
             solve_lanes(blade.lanes[i // LANES], work, blade_angle + blade.datum, turning, airspeed, air)
         if in_step and work[STATE + j] == SOLVED:
             normal, tangential, speed = work[NORMAL + j], work[TANGENTIAL + j], work[SPEED + j]
@@ -172,12 +187,13 @@ def loads_of(blade: Blade, blade_angle: float, rotor_speed: float, airspeed: flo
     )
 
 
-LOADS_SIGNATURE = types.void(*[POINTER] * 30, *[types.int64] * 4, *[types.float64] * 14)
+LOADS_SIGNATURE = types.void(*[POINTER] * 31, *[types.int64] * 4, *[types.float64] * 14)
 
 
 @compiled_once("rotor_loads", LOADS_SIGNATURE)
 def rotor_loads_once(
     result: Any,
+    inflow: Any,
     radius: Any,
     width: Any,
     chord: Any,
@@ -229,31 +245,31 @@ def rotor_loads_once(
     """`loads_of` behind a C call, which takes the arrays of the blade by their addresses."""
     n = elements
     polar = Polar(
-        carray(polar_lines, (polar_count, LINE_SIZE)),
-        carray(polar_pieces, (polar_count, piece_count, PIECE_SIZE)),
+        array_at(polar_lines, (polar_count, LINE_SIZE)),
+        array_at(polar_pieces, (polar_count, piece_count, PIECE_SIZE)),
     )
     sections = Sections(
-        carray(zero_lift_angle, (n,)),
-        carray(lift_slope, (n,)),
-        carray(lift_max, (n,)),
-        carray(lift_min, (n,)),
-        carray(lift_growth, (n,)),
-        carray(rounding, (n,)),
-        carray(suction_lost, (n,)),
-        carray(stall_width, (n,)),
-        carray(drag_min, (n,)),
-        carray(drag_lift, (n,)),
-        carray(drag_rise, (n,)),
-        carray(moment, (n,)),
-        carray(reynolds_reference, (n,)),
-        carray(drag_exponent_low, (n,)),
-        carray(drag_exponent_high, (n,)),
-        carray(plate_drag, (n,)),
-        carray(mach_limit, (n,)),
-        carray(mach_critical, (n,)),
-        carray(stall_delay, (n,)),
-        carray(zero_lift_loss, (n,)),
-        carray(slope_share, (n,)),
+        array_at(zero_lift_angle, (n,)),
+        array_at(lift_slope, (n,)),
+        array_at(lift_max, (n,)),
+        array_at(lift_min, (n,)),
+        array_at(lift_growth, (n,)),
+        array_at(rounding, (n,)),
+        array_at(suction_lost, (n,)),
+        array_at(stall_width, (n,)),
+        array_at(drag_min, (n,)),
+        array_at(drag_lift, (n,)),
+        array_at(drag_rise, (n,)),
+        array_at(moment, (n,)),
+        array_at(reynolds_reference, (n,)),
+        array_at(drag_exponent_low, (n,)),
+        array_at(drag_exponent_high, (n,)),
+        array_at(plate_drag, (n,)),
+        array_at(mach_limit, (n,)),
+        array_at(mach_critical, (n,)),
+        array_at(stall_delay, (n,)),
+        array_at(zero_lift_loss, (n,)),
+        array_at(slope_share, (n,)),
         polar,
     )
     blade = Blade(
@@ -263,17 +279,18 @@ def rotor_loads_once(
         hub_loss,
         tip_loss,
         datum,
-        carray(radius, (n,)),
-        carray(width, (n,)),
-        carray(chord, (n,)),
-        carray(twist, (n,)),
-        carray(axis_lead, (n,)),
+        array_at(radius, (n,)),
+        array_at(width, (n,)),
+        array_at(chord, (n,)),
+        array_at(twist, (n,)),
+        array_at(axis_lead, (n,)),
         sections,
-        carray(lanes, (turns, TABLE_SIZE)),
+        array_at(lanes, (turns, TABLE_SIZE)),
     )
     air = Air(temperature, air_pressure, density, speed_of_sound, viscosity)
-    loads = loads_of(blade, blade_angle, rotor_speed, airspeed, air)
-    values = carray(result, (LOADS_SIZE,))
+    space = array_at(inflow, (max(turns, 1), WORK_SIZE))
+    loads = loads_of(blade, blade_angle, rotor_speed, airspeed, air, space)
+    values = array_at(result, (LOADS_SIZE,))
     values[0] = loads.thrust
     values[1] = loads.torque
     values[2] = loads.air_moment
@@ -285,47 +302,70 @@ def rotor_loads_once(
     values[8] = loads.status
 
 
-@kernel
+@kernel_part
+def fleeting_inflow(blade: Blade) -> Inflow:
+    """`nothing_known` that lasts as long as the kernel that it is taken into; only for kernels."""
+    turns = max(len(blade.lanes), 1)
+    inflow: Inflow = array_at(room(turns * WORK_SIZE), (turns, WORK_SIZE))
+    for turn in range(turns):
+        inflow[turn, KNOWN] = 0.0
+    return inflow
+
+
+@uncounted_kernel
 def rotor_loads(
     blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
 ) -> RotorLoads:
+    """`loads_of` of a point by itself."""
+    return rotor_loads_near(blade, blade_angle, rotor_speed, airspeed, air, fleeting_inflow(blade))
+
+
+@uncounted_kernel
+def rotor_loads_near(
+    blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air, inflow: Inflow
+) -> RotorLoads:
     """`loads_of`, compiled once for all kernels that call it: arguments and result are the same.
+
+    `inflow` is what a point before it left, of the same blade, or what `nothing_known` gives: the search
+    begins there and takes fewer steps. It finds the same, to its tolerance. An empty one hands nothing on.
 
     An address says nothing of gaps, so an array that has some goes as a copy; others go as they are.
     """
-    values = np.empty(LOADS_SIZE)
+    values = array_at(room(LOADS_SIZE), (LOADS_SIZE,))
+    inflow = inflow if len(inflow) > 0 else fleeting_inflow(blade)
     sections, polar = blade.sections, blade.sections.polar
     rotor_loads_once(
         values.ctypes,
-        np.ascontiguousarray(blade.radius).ctypes,
-        np.ascontiguousarray(blade.width).ctypes,
-        np.ascontiguousarray(blade.chord).ctypes,
-        np.ascontiguousarray(blade.twist).ctypes,
-        np.ascontiguousarray(blade.axis_lead).ctypes,
-        np.ascontiguousarray(sections.zero_lift_angle).ctypes,
-        np.ascontiguousarray(sections.lift_slope).ctypes,
-        np.ascontiguousarray(sections.lift_max).ctypes,
-        np.ascontiguousarray(sections.lift_min).ctypes,
-        np.ascontiguousarray(sections.lift_growth).ctypes,
-        np.ascontiguousarray(sections.rounding).ctypes,
-        np.ascontiguousarray(sections.suction_lost).ctypes,
-        np.ascontiguousarray(sections.stall_width).ctypes,
-        np.ascontiguousarray(sections.drag_min).ctypes,
-        np.ascontiguousarray(sections.drag_lift).ctypes,
-        np.ascontiguousarray(sections.drag_rise).ctypes,
-        np.ascontiguousarray(sections.moment).ctypes,
-        np.ascontiguousarray(sections.reynolds_reference).ctypes,
-        np.ascontiguousarray(sections.drag_exponent_low).ctypes,
-        np.ascontiguousarray(sections.drag_exponent_high).ctypes,
-        np.ascontiguousarray(sections.plate_drag).ctypes,
-        np.ascontiguousarray(sections.mach_limit).ctypes,
-        np.ascontiguousarray(sections.mach_critical).ctypes,
-        np.ascontiguousarray(sections.stall_delay).ctypes,
-        np.ascontiguousarray(sections.zero_lift_loss).ctypes,
-        np.ascontiguousarray(sections.slope_share).ctypes,
-        np.ascontiguousarray(blade.lanes).ctypes,
-        np.ascontiguousarray(polar.lines).ctypes,
-        np.ascontiguousarray(polar.pieces).ctypes,
+        inflow.ctypes,
+        gapless(blade.radius).ctypes,
+        gapless(blade.width).ctypes,
+        gapless(blade.chord).ctypes,
+        gapless(blade.twist).ctypes,
+        gapless(blade.axis_lead).ctypes,
+        gapless(sections.zero_lift_angle).ctypes,
+        gapless(sections.lift_slope).ctypes,
+        gapless(sections.lift_max).ctypes,
+        gapless(sections.lift_min).ctypes,
+        gapless(sections.lift_growth).ctypes,
+        gapless(sections.rounding).ctypes,
+        gapless(sections.suction_lost).ctypes,
+        gapless(sections.stall_width).ctypes,
+        gapless(sections.drag_min).ctypes,
+        gapless(sections.drag_lift).ctypes,
+        gapless(sections.drag_rise).ctypes,
+        gapless(sections.moment).ctypes,
+        gapless(sections.reynolds_reference).ctypes,
+        gapless(sections.drag_exponent_low).ctypes,
+        gapless(sections.drag_exponent_high).ctypes,
+        gapless(sections.plate_drag).ctypes,
+        gapless(sections.mach_limit).ctypes,
+        gapless(sections.mach_critical).ctypes,
+        gapless(sections.stall_delay).ctypes,
+        gapless(sections.zero_lift_loss).ctypes,
+        gapless(sections.slope_share).ctypes,
+        gapless(blade.lanes).ctypes,
+        gapless(polar.lines).ctypes,
+        gapless(polar.pieces).ctypes,
         len(blade.radius),
         len(blade.lanes),
         polar.pieces.shape[0],

@@ -5,13 +5,13 @@ Each is given in the range that the blade elements need and no wider, to a few u
 
 from math import pi
 
-from simengine.compiled import kernel_part, square_root
+from simengine.compiled import square_root, vector_part
 
 LN_2 = 0.6931471805599453
 SQRT_2 = 1.4142135623730951
 
 
-@kernel_part
+@vector_part
 def sine(x: float) -> float:
     """Sine of an angle within +-pi/2 [rad]; Taylor's series to the 21st power."""
     z = x * x
@@ -27,7 +27,7 @@ def sine(x: float) -> float:
     return x * (1.0 - z * p)
 
 
-@kernel_part
+@vector_part
 def small_exponential(t: float) -> float:
     """exp(t) for |t| below 0.6; Taylor's series to the 14th power."""
     p = 1.0 / 6227020800.0 + t / 87178291200.0
@@ -46,7 +46,7 @@ def small_exponential(t: float) -> float:
     return 1.0 + t * p
 
 
-@kernel_part
+@vector_part
 def exponential(x: float) -> float:
     """exp(x) for x within +-37: that of x/64, squared six times."""
     y = small_exponential(0.015625 * x)
@@ -58,7 +58,7 @@ def exponential(x: float) -> float:
     return y * y
 
 
-@kernel_part
+@vector_part
 def logarithm(x: float) -> float:
     """Natural logarithm for x from 1 to 512: by halving into 0.707 to 1.414, then the series of artanh."""
     halvings = 0.0
@@ -85,7 +85,7 @@ def logarithm(x: float) -> float:
     return halvings * LN_2 + 2.0 * z * (1.0 + w * (1.0 / 3.0 + w * p))
 
 
-@kernel_part
+@vector_part
 def arc_cosine(y: float) -> float:
     """Arc cosine for y from 0 to 1 [rad]; rational function of Sun's freely distributable libm (1993)."""
     small = y < 0.5

@@ -11,6 +11,7 @@ from simengine.balance.pitch import pitch_balance
 from simengine.balance.rotor import steady_rotor_speed, torque_excess
 from simengine.constants import DEGREE
 from simengine.models.atmosphere import air_at
+from simengine.models.blade import nothing_known
 from simengine.models.momentum import rotor_loads
 from simengine.studies.machine import condition_at, held_flight, machine_of
 
@@ -48,12 +49,12 @@ def test_elements_of_a_rotor_that_hardly_turns_have_roots_or_are_counted(aircraf
 @pytest.mark.parametrize("throttle", [0.0, 0.3, 1.0])
 @pytest.mark.parametrize("axial_speed", [0.0, 9.0])
 def test_the_rotor_speed_is_a_root_or_nothing_at_every_blade_angle(aircraft, throttle, axial_speed):
-    turning = 0
+    turning, inflow = 0, nothing_known(aircraft.blade)
     for angle in ANGLES:
-        speed = steady_rotor_speed(aircraft, SEA_LEVEL, angle, axial_speed, throttle, 0.0)
+        speed = steady_rotor_speed(aircraft, SEA_LEVEL, angle, axial_speed, throttle, 0.0, inflow)
         assert np.isfinite(speed) and speed >= 0.0
         if speed > 0.0:
-            excess = torque_excess(aircraft, SEA_LEVEL, angle, speed, axial_speed, throttle)
+            excess = torque_excess(aircraft, SEA_LEVEL, angle, speed, axial_speed, throttle, inflow)
             assert abs(excess) < 1e-4
             turning += 1
     assert turning > 5

@@ -121,9 +121,11 @@ def test_a_blade_that_slid_to_rest_stands_on_the_edge_of_the_friction_band(openi
 
 def test_rotor_in_balance_takes_what_the_engine_gives():
     from simengine.balance.rotor import torque_excess
+    from simengine.models.blade import nothing_known
 
     aircraft = sweep_aircraft()
     for opening in (0.1, 0.5, 1.0):
         balance = balance_at(aircraft, SEA_LEVEL, radians(11.0), 8.0, opening, 0.0)
-        excess = torque_excess(aircraft, SEA_LEVEL, radians(11.0), balance.rotor_speed, 8.0, opening)
+        inflow = nothing_known(aircraft.blade)
+        excess = torque_excess(aircraft, SEA_LEVEL, radians(11.0), balance.rotor_speed, 8.0, opening, inflow)
         assert abs(excess) < 1e-6

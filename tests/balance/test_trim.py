@@ -18,6 +18,7 @@ from simengine.balance.trim import (
 )
 from simengine.constants import RPM, STANDARD_GRAVITY
 from simengine.models.atmosphere import air_at, geometric_height
+from simengine.models.blade import nothing_known
 from simengine.models.mechanism import FIXED, GOVERNED, NO_SPRING
 from simengine.models.wing import build_wing, wing_coefficients
 
@@ -75,7 +76,10 @@ def test_its_rotor_is_in_torque_balance_and_its_thrust_is_the_propeller_s_less_t
     flight = flown(aircraft, throttle)
     axial_speed = aircraft.inflow_factor * flight.airspeed
     state = rotor_state(aircraft, SEA_LEVEL, flight.blade_angle, flight.rotor_speed, axial_speed, throttle)
-    excess = torque_excess(aircraft, SEA_LEVEL, flight.blade_angle, flight.rotor_speed, axial_speed, throttle)
+    inflow = nothing_known(aircraft.blade)
+    excess = torque_excess(
+        aircraft, SEA_LEVEL, flight.blade_angle, flight.rotor_speed, axial_speed, throttle, inflow
+    )
     assert excess == pytest.approx(0.0, abs=1e-6 * state.loads.torque)
     assert flight.thrust == pytest.approx((1.0 - aircraft.thrust_loss) * state.loads.thrust, rel=1e-6)
 

@@ -27,6 +27,7 @@ def flown(monkeypatch, hung_result):
 
     monkeypatch.setattr(flight_run, "flown", stub)
     monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
+    monkeypatch.setattr(cli.program, "compile_missing", lambda: None)
     return asked
 
 
@@ -130,13 +131,6 @@ def test_ctrl_c_leaves_with_130(flown, monkeypatch, tmp_path, capsys):
 def test_wrong_usage_leaves_with_2(arguments, monkeypatch, capsys):
     assert run(monkeypatch, *arguments) == 2
     assert "Usage" in capsys.readouterr().err
-
-
-@pytest.mark.parametrize("before", [True, False])
-def test_the_first_run_says_that_it_compiles(before, monkeypatch, capsys):
-    monkeypatch.setattr("simengine.compiled.compiled_before", lambda: before)
-    cli.program.announce_compilation()
-    assert (cli.program.COMPILING in capsys.readouterr().err) is not before
 
 
 # --- new, schema, version --------------------------------------------------------------------------

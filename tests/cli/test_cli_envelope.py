@@ -27,6 +27,7 @@ def computed(monkeypatch):
 
     monkeypatch.setattr(envelope_run, "envelope_of", stub)
     monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
+    monkeypatch.setattr(cli.program, "compile_missing", lambda: None)
     return asked
 
 

@@ -28,6 +28,7 @@ def asked(monkeypatch):
 
     monkeypatch.setattr(run_loads, "loads_of", stub)
     monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
+    monkeypatch.setattr(cli.program, "compile_missing", lambda: None)
     return calls
 
 

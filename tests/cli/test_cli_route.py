@@ -28,6 +28,7 @@ def computed(monkeypatch, request):
         monkeypatch.setattr(route_pictures, "route_drawers", lambda dataset: {})
     monkeypatch.setattr(study, "route", stub)
     monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
+    monkeypatch.setattr(cli.program, "compile_missing", lambda: None)
     return asked
 
 

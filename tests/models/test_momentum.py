@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from simengine.models import element as element_kernels
 from simengine.models import momentum as kernels
 from simengine.models.atmosphere import standard_air
-from simengine.models.blade import Blade, build_blade, element_grid
+from simengine.models.blade import Blade, build_blade, element_grid, nothing_known
 from simengine.models.distribution import rotor_distribution
 from simengine.models.element import (
     SWIRL_FLOOR,
@@ -330,7 +330,7 @@ def test_kernels_equal_their_python_source() -> None:
         inflow_angle(element)[0], abs=1e-12
     )
     for airspeed in (0.0, 11.0, 40.0):
-        plain = kernels.loads_of.py_func(BLADE, 0.2, 230.0, airspeed, AIR)
+        plain = kernels.loads_of.py_func(BLADE, 0.2, 230.0, airspeed, AIR, nothing_known(BLADE))
         assert plain == pytest.approx(tuple(rotor_loads(BLADE, 0.2, 230.0, airspeed, AIR)), rel=1e-11)
     assert kernels.air_pitch_damping.py_func(BLADE, 230.0, AIR) == pytest.approx(
         air_pitch_damping(BLADE, 230.0, AIR), rel=1e-13

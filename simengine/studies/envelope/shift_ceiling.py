@@ -16,6 +16,7 @@ from simengine.balance.pitch import balance_at
 from simengine.balance.rotor import OVERSPEED, steady_rotor_speed
 from simengine.constants import RPM
 from simengine.models.atmosphere import Atmosphere, air_at, density_altitude
+from simengine.models.blade import nothing_known
 from simengine.models.engine import altitude_factor
 from simengine.models.mechanism import PitchMoments, net_moment
 from simengine.scenario import records
@@ -235,7 +236,9 @@ def speed_with_power_of(
         )
     )
     aircraft = with_parts(machine.aircraft, engine=stronger)
-    return steady_rotor_speed(aircraft, high.air, machine.fine_stop, axial_speed, 1.0, 0.0)
+    return steady_rotor_speed(
+        aircraft, high.air, machine.fine_stop, axial_speed, 1.0, 0.0, nothing_known(aircraft.blade)
+    )
 
 
 def density_altitude_of(column: Column, height: float) -> float:

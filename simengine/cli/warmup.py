@@ -1,0 +1,45 @@
+"""`simengine warmup`."""
+
+import typer
+
+from simengine.cli import program
+from simengine.cli.program import AsJson, Quiet, app
+
+
+@app.command(epilog="Example:  simengine warmup")
+def warmup(as_json: AsJson = False, quiet: Quiet = False) -> None:
+    """Compile everything for this machine now, so that no later run waits for it.
+
+    Says where the compiled code is kept. Leaves with 0 when all is ready, else with 1.
+    """
+    from simengine.report.compilation.run import compile_all
+
+    done = compile_all(quiet=quiet)
+    if as_json:
+        program.print_json(
+            {
+                "ready": done.ready,
+                "folder": str(done.folder) if done.folder else None,
+                "kept": done.kept,
+                "size_bytes": done.size,
+                "seconds": round(done.seconds, 3),
+                "compiled": list(done.compiled),
+                "failed": list(done.failed),
+            }
+        )
+    elif not quiet:
+        if done.compiled:
+            typer.echo(f"compiled in {done.seconds:.0f} s: {', '.join(done.compiled)}")
+        if done.failed:
+            typer.echo(f"not compiled, will be when needed: {', '.join(done.failed)}", err=True)
+        typer.echo(f"{'ready' if done.ready else 'NOT ready'}: {where(done.folder, done.kept, done.size)}")
+    if not done.ready:
+        raise typer.Exit(1)
+
+
+def where(folder: object, kept: bool, size: int) -> str:
+    """Where the compiled code is, for a reader."""
+    if folder is None:
+        return "compiled code can be kept nowhere; set SIMENGINE_CACHE_DIR to a folder that can be written"
+    lost = "" if kept else ", lost at the end of this run; set SIMENGINE_CACHE_DIR"
+    return f"{size / 1e6:.1f} MB of compiled code in {folder}{lost}"

@@ -1,0 +1,1 @@
+"""Kernels compiled before they are needed, on every core at once."""
