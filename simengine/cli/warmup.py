@@ -1,12 +1,18 @@
 """`simengine warmup`."""
 
+from typing import TYPE_CHECKING
+
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import AsJson, Quiet, app
+from simengine.cli.program import AsJson, Quiet, app, example
+
+if TYPE_CHECKING:
+    from simengine.report.compilation.run import Compilation
+    from simengine.report.document_shapes import WarmupDocument
 
 
-@app.command(epilog="Example:  simengine warmup")
+@app.command(epilog=example("simengine warmup"))
 def warmup(as_json: AsJson = False, quiet: Quiet = False) -> None:
     """Compile everything for this machine now, so that no later run waits for it.
 
@@ -16,17 +22,7 @@ def warmup(as_json: AsJson = False, quiet: Quiet = False) -> None:
 
     done = compile_all(quiet=quiet)
     if as_json:
-        program.print_json(
-            {
-                "ready": done.ready,
-                "folder": str(done.folder) if done.folder else None,
-                "kept": done.kept,
-                "size_bytes": done.size,
-                "seconds": round(done.seconds, 3),
-                "compiled": list(done.compiled),
-                "failed": list(done.failed),
-            }
-        )
+        program.print_json(document(done))
     elif not quiet:
         if done.compiled:
             typer.echo(f"compiled in {done.seconds:.0f} s: {', '.join(done.compiled)}")
@@ -35,6 +31,19 @@ def warmup(as_json: AsJson = False, quiet: Quiet = False) -> None:
         typer.echo(f"{'ready' if done.ready else 'NOT ready'}: {where(done.folder, done.kept, done.size)}")
     if not done.ready:
         raise typer.Exit(1)
+
+
+def document(done: "Compilation") -> "WarmupDocument":
+    """What `--json` prints."""
+    return {
+        "ready": done.ready,
+        "folder": str(done.folder) if done.folder else None,
+        "kept": done.kept,
+        "size_bytes": done.size,
+        "seconds": round(done.seconds, 3),
+        "compiled": list(done.compiled),
+        "failed": list(done.failed),
+    }
 
 
 def where(folder: object, kept: bool, size: int) -> str:

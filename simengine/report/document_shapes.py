@@ -347,3 +347,15 @@ class PageDocument(Cautioned):
     title: str
     page: Annotated[str, "file that was written"]
     results: list[PageResult]
+
+
+class WarmupDocument(TypedDict):
+    """`simengine warmup --json`."""
+
+    ready: Annotated[bool, "whether everything is compiled"]
+    folder: Annotated[str | None, "where the compiled code is; null if it can be kept nowhere"]
+    kept: Annotated[bool, "whether it is there for the next run"]
+    size_bytes: Annotated[int, "of the compiled code"]
+    seconds: Annotated[float, "that this took"]
+    compiled: Annotated[list[str], "what was compiled now"]
+    failed: Annotated[list[str], "what was not, and will be when it is needed"]

@@ -46,6 +46,7 @@ DOCUMENTS: dict[str, type] = {
     "tolerance": shapes.ToleranceDocument,
     "loads": shapes.LoadsDocument,
     "report": shapes.PageDocument,
+    "warmup": shapes.WarmupDocument,
 }
 # Variables that stand in a document's figures or records.
 TABLES: dict[str, Iterable[Table]] = {

@@ -101,7 +101,6 @@ class Worker:
             for temporary in files.values():
                 temporary.write_bytes(b"x")
 
-        import simengine.report.tolerance.run as tolerance
         import simengine.studies.check.baseline_file as baselines
         import simengine.studies.route.legs as legs
 
@@ -110,8 +109,6 @@ class Worker:
         program.errors_told = errors_told
         program.announce_compilation = announce
         outputs.write_picture = write_picture
-        if hasattr(tolerance, "write_picture"):
-            tolerance.write_picture = write_picture
 
     def found_good(self, *, stop: bool) -> None:
         """The input is read: note when, and stop here if it is not to be computed."""

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from functools import cache
-from inspect import signature
 from math import inf
 
 import numpy as np
@@ -20,7 +19,7 @@ CLIMB_TO = 3000.0  # m
 CRUISE_HEIGHT = 500.0  # m
 USUAL, TIGHT = 1e-4, 1e-8  # relative tolerances
 # Nobody reads the record of these flights.
-NO_RECORD = {"record_interval": inf} if "record_interval" in signature(fly_all).parameters else {}
+NO_RECORD = inf  # s
 SPARSE_RECORD = 600.0  # interval of a record that nobody reads [s]
 
 
@@ -37,7 +36,7 @@ class Flown:
 
 def flown(aircraft: Aircraft, record: records.ScenarioRecord, fly_leg: FlyLeg = dynamic.fly_leg) -> Flown:
     """Fly all phases and keep the end only."""
-    track, _, outcome = fly_all(aircraft, record, fly_leg, **NO_RECORD)
+    track, _, outcome = fly_all(aircraft, record, fly_leg, record_interval=NO_RECORD)
     last = track.rows[-1][-1]
     return Flown(float(last[1 + FUEL_USED]), float(last[0]), track.steps, len(track.events), outcome)
 

@@ -76,26 +76,15 @@ def command_of(v: Array) -> Command:
     )
 
 
-if "inflow" in Leg._fields:
-
-    @kernel
-    def leg_of(aircraft: Aircraft, command: Command, mode: int, inflow: Array) -> Leg:
-        """A leg whose propeller begins each search where the one before ended, as the engine's own."""
-        return Leg(aircraft, command, mode, inflow)
-
-else:
-
-    @kernel
-    def leg_of(aircraft: Aircraft, command: Command, mode: int, inflow: Array) -> Leg:
-        """A leg."""
-        return Leg(aircraft, command, mode)
+@kernel
+def leg_of(aircraft: Aircraft, command: Command, mode: int, inflow: Array) -> Leg:
+    """A leg whose propeller begins each search where the one before ended, as the engine's own."""
+    return Leg(aircraft, command, mode, inflow)
 
 
 def new_inflow(aircraft: Aircraft) -> Array:
     """Room for what one evaluation of the propeller hands on to the next."""
-    if "inflow" in Leg._fields:
-        return blade.nothing_known(aircraft.blade)
-    return np.empty((0, 1))
+    return blade.nothing_known(aircraft.blade)
 
 
 @kernel
