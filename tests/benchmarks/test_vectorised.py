@@ -25,9 +25,11 @@ LOOPS = {
     name: function
     for name, function in vars(lanes).items()
     if getattr(function, "targetoptions", {}).get("fastmath")
+    and not function.targetoptions.get("forceinline")
 }
 WIDE_DIVISION = re.compile(r"\bvdivpd\b.*%[yz]mm")  # four or eight at once
 SINGLE_DIVISION = re.compile(r"\bv?divsd\b")
+ONCE_A_BLADE = {"set_out": 1}  # single divisions before the loop: the reciprocal of the speed of sound
 LIBRARY_CALL = re.compile(r"\$(sin|cos|tan|asin|acos|atan|atan2|exp|log|log10|pow|hypot|fmod)\b")
 
 wide_vectors = pytest.mark.skipif(
@@ -59,7 +61,8 @@ def test_loop_divides_whole_vectors(name):
     anew.compile(signature_of(loop.py_func))
     code = anew.inspect_asm(anew.signatures[0])
     assert WIDE_DIVISION.search(code), f"`{name}` runs one element at a time"
-    assert not SINGLE_DIVISION.search(code), f"`{name}` runs in part one element at a time"
+    single = len(SINGLE_DIVISION.findall(code))
+    assert single <= ONCE_A_BLADE.get(name, 0), f"`{name}` runs in part one element at a time"
     assert not LIBRARY_CALL.search(code), f"`{name}` calls the mathematical library for each element"
 
 
