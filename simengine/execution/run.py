@@ -140,7 +140,7 @@ def handed_back(hands: Hands, missing: list[int]) -> Iterator[tuple[int, Piece]]
         try:
             hand_out(hands, left, waiting, pace)
             finished, _ = wait(waiting, return_when=FIRST_COMPLETED)
-            for future in finished:
+            for future in sorted(finished, key=waiting.__getitem__):
                 done = hands.result(future)
                 del waiting[future]
                 pace.add(done)
