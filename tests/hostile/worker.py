@@ -289,8 +289,8 @@ def main() -> None:
                 "seconds": 0.0,
                 "reading": 0.0,
                 "waited": 0.0,
-                "defects": ["the campaign itself broke"],
-                "text": traceback.format_exc(),
+                "defects": [f"the campaign itself broke: {traceback.format_exc()[-1500:]}"],
+                "text": "",
             }
         size = os.fstat(raw).st_size
         if size:
