@@ -9,6 +9,7 @@
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from simengine.execution.where import Where
     from simengine.report.calibrate.run import run_calibrate as calibrate
     from simengine.report.calibrate.run_card import run_card as card
     from simengine.report.check.run import run_check as check
@@ -24,6 +25,7 @@ if TYPE_CHECKING:
     from simengine.scenario import load_scenario, load_variants
 
 __all__ = [
+    "Where",
     "calibrate",
     "card",
     "check",
@@ -41,18 +43,19 @@ __all__ = [
 ]
 
 _HOMES = {
-    "choose": ("simengine.report.choose.run", "run_choose"),
-    "card": ("simengine.report.calibrate.run_card", "run_card"),
+    "Where": ("simengine.execution.where", "Where"),
     "calibrate": ("simengine.report.calibrate.run", "run_calibrate"),
+    "card": ("simengine.report.calibrate.run_card", "run_card"),
     "check": ("simengine.report.check.run", "run_check"),
+    "choose": ("simengine.report.choose.run", "run_choose"),
     "compare": ("simengine.report.compare.run", "run_compare"),
     "envelope": ("simengine.report.envelope.run", "run_envelope"),
     "fly": ("simengine.report.flight.run", "run_fly"),
     "load_scenario": ("simengine.scenario", "load_scenario"),
     "load_variants": ("simengine.scenario", "load_variants"),
+    "loads": ("simengine.report.loads.run", "run_loads"),
     "report_page": ("simengine.report.page.run", "run_report"),
     "route": ("simengine.report.route.run", "run_route"),
-    "loads": ("simengine.report.loads.run", "run_loads"),
     "schema": ("simengine.scenario", "json_schema"),
     "tolerance": ("simengine.report.tolerance.run", "run_tolerance"),
 }

@@ -28,7 +28,7 @@ choose: {heights: [0 m], draws: 16, targets: {cruise_rpm: 5000 rpm}}
 ROUTE = """\
 extends: cross_country.yaml
 title: small route (invented)
-route: {map: {heights: 3, winds: 3}, uncertainty: {samples: 8}}
+route: {map: {heights: 3, winds: 3}, uncertainty: {draws: 8}}
 """
 KINDS = ("fly", "envelope", "compare", "route", "calibrate", "card", "choose", "tolerance", "loads")
 
@@ -63,7 +63,7 @@ def result_file(kind):
         ),
         "card": lambda: simengine.card(folder / "ground_run.yaml", folder),
         "choose": lambda: simengine.choose(folder / "choice.yaml", folder, **plain),
-        "tolerance": lambda: simengine.tolerance(folder / "batch_of_hubs.yaml", folder, samples=64, **plain),
+        "tolerance": lambda: simengine.tolerance(folder / "batch_of_hubs.yaml", folder, draws=64, **plain),
         "loads": lambda: simengine.loads(folder / "loads_and_failures.yaml", folder, **plain),
     }[kind]()
     return next(path for path in made.paths if path.suffix == ".nc")

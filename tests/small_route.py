@@ -8,7 +8,7 @@ from simengine.scenario import load_scenario
 from simengine.scenario.variation import rebuilt, with_values
 
 SCENARIOS = Path(__file__).parent.parent / "scenarios"
-SMALL = {"route.map.heights": 3, "route.map.winds": 3, "route.uncertainty.samples": 10}
+SMALL = {"route.map.heights": 3, "route.map.winds": 3, "route.uncertainty.draws": 10}
 
 
 def small_scenario(gale=False):

@@ -19,7 +19,7 @@ HEIGHTS = np.linspace(0.0, 5000.0, 41)
 FINISH_AT_SEA = {"always": 6000.0, "ceiling": 7200.0, "never": 8900.0}
 COARSE_STATE, HUNG_STATE, FINE_STATE = 0, 2, 3
 STATES = "coarse shifting hung fine"
-CASES = ("ground, low", "climb, low", "ground, high", "climb, high")
+CASES = ("ground at 120 m", "climb at 120 m", "ground at 3120 m", "climb at 3120 m")
 CHANGES = {
     "one washer less": 812.0,
     "one washer more": -790.0,
@@ -269,5 +269,5 @@ def synthetic_envelope(kind: str = "ceiling", hub_kind: str = "two_stop") -> xar
     if hub_kind != "two_stop":
         for name in dataset.data_vars:
             if str(name).startswith(SHIFT_NAMES) and dataset[name].dtype.kind == "f":
-                dataset[name] = dataset[name] * np.nan
+                dataset[name] = dataset[name].where(False)
     return dataset

@@ -69,7 +69,7 @@ def event_readings(dataset, phase, name_of_phase, names=SHIFTS, **more):
             continue
         row = int(np.flatnonzero(rows)[0])
         where = {
-            "altitude": float(dataset.event_height[row]),
+            "height": float(dataset.event_height[row]),
             "airspeed": float(dataset.event_airspeed[row]),
         }
         found.append(
@@ -130,7 +130,7 @@ def write_demo(folder):
         )
     for item in event_readings(flown, 1, "climb", SHIFTS[:2]):
         value = item.value / RPM + TACHOMETER * random.standard_normal()
-        height, speed = item.where["altitude"], 3.6 * item.where["airspeed"]
+        height, speed = item.where["height"], 3.6 * item.where["airspeed"]
         lines.append(
             f"{item.kind.name}, {value:.0f}, rpm, 60, climb, {height:.0f}, {speed:.1f}, , , , hold, flight 1"
         )
@@ -155,7 +155,7 @@ HEADER = (
     "# on_coarse_stop off_stops on_fine_stop (an rpm at which that light was on; direction up or down)",
     "# static_thrust fuel_used climb_rate blade_angle_coarse blade_angle_fine spring_torque blade_mass",
     "# swing_time_bifilar swing_time_axis. Phases: bench ground climb level descent.",
-    "what, value, unit, +-, phase, altitude m, airspeed km/h, angle deg, direction, duration min, use, note",
+    "what, value, unit, +-, phase, height m, airspeed km/h, angle deg, direction, duration min, use, note",
 )
 
 if __name__ == "__main__":

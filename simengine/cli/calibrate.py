@@ -6,19 +6,6 @@ from typing import Annotated
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import (
-    OUTPUTS,
-    AsJson,
-    OutputFolder,
-    Processes,
-    Quiet,
-    ScenarioFile,
-    Scheduler,
-    Verbose,
-    Workers,
-    app,
-    example,
-)
 
 Readings = Annotated[
     list[Path], typer.Argument(help="Readings or raw logs (csv), one or more files.", show_default=False)
@@ -41,22 +28,24 @@ Coverage = Annotated[
 ]
 
 
-@app.command(
-    epilog=example("simengine calibrate scenarios/climb_and_cruise.yaml scenarios/readings/first_flight.csv")
+@program.app.command(
+    epilog=program.example(
+        "simengine calibrate scenarios/climb_and_cruise.yaml scenarios/readings/first_flight.csv"
+    )
 )
 def calibrate(
-    scenario: ScenarioFile,
+    scenario: program.ScenarioFile,
     readings: Readings,
     hold_out: HoldOut = "",
     question: Question = None,
     coverage: Coverage = None,
-    workers: Workers = None,
-    processes: Processes = False,
-    scheduler: Scheduler = None,
-    output: OutputFolder = OUTPUTS,
-    as_json: AsJson = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
+    workers: program.Workers = None,
+    processes: program.Processes = False,
+    scheduler: program.Scheduler = None,
+    output: program.OutputFolder = program.OUTPUTS,
+    as_json: program.AsJson = False,
+    quiet: program.Quiet = False,
+    verbose: program.Verbose = False,
 ) -> None:
     """Fit a scenario to the readings of ground runs and flights, with bands, and say what to measure next.
 
@@ -65,7 +54,7 @@ def calibrate(
     aside and told, not averaged in.
 
     A list of readings has a row a reading under the headings: what, value, unit, and as far as known +-,
-    phase, altitude m, temperature degC, qnh hPa, airspeed km/h, throttle %, bar %, mass kg, duration min,
+    phase, height m, temperature degC, qnh hPa, airspeed km/h, throttle %, bar %, mass kg, duration min,
     angle deg, direction, wire_length m, half_spacing mm, blade_mass g, use (fit or hold), note.
 
     Under what: shift_begin_rpm,
@@ -74,39 +63,26 @@ def calibrate(
     blade_angle_fine, spring_torque, blade_mass, swing_time_bifilar, swing_time_axis.
 
     A raw log has a row a moment under: time s, engine_speed rpm (or propeller_speed rpm), light (coarse,
-    off or fine), and perhaps phase, altitude m, temperature degC, qnh hPa, airspeed km/h.
+    off or fine), and perhaps phase, height m, temperature degC, qnh hPa, airspeed km/h.
     """
     from simengine.report.calibrate.run import run_calibrate
-    from simengine.report.progress import progress_bar
 
-    with program.errors_told():
-        with progress_bar(f"Calibration of {scenario.name}:") as progress:
-            result = run_calibrate(
-                scenario,
-                readings,
-                output,
-                hold_out=rows_of(hold_out),
-                question=question,
-                coverage=coverage,
-                workers=workers,
-                processes=processes,
-                scheduler=scheduler,
-                command=program.typed_command(),
-                before_computing=program.compile_missing if quiet else program.announce_compilation,
-                progress=progress,
-            )
-        if as_json:
-            from simengine.report.calibrate.document import calibration_json
-
-            program.print_json(calibration_json(result.dataset))
-        else:
-            from simengine.report.calibrate.terminal import print_calibration
-
-            print_calibration(result.dataset, quiet=quiet, verbose=verbose)
-    if not quiet:
-        program.tell_written(result.paths)
+    with program.computing(f"Calibration of {scenario.name}:", quiet) as handed:
+        result = run_calibrate(
+            scenario,
+            readings,
+            output,
+            hold_out=rows_of(hold_out),
+            question=question,
+            coverage=coverage,
+            where=program.where(workers, processes, scheduler),
+            **handed,
+        )
+    from simengine.report.calibrate.document import calibration_json
+    from simengine.report.calibrate.terminal import print_calibration
     from simengine.report.calibrate.text import failed
 
+    program.tell(result, calibration_json, print_calibration, as_json=as_json, quiet=quiet, verbose=verbose)
     if failed(result.dataset):
         raise typer.Exit(1)
 

@@ -6,17 +6,6 @@ from typing import Annotated
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import (
-    OUTPUTS,
-    AsJson,
-    OutputFolder,
-    Quiet,
-    ScenarioFile,
-    Variant,
-    Verbose,
-    app,
-    example,
-)
 
 Springs = Annotated[
     Path | None,
@@ -33,16 +22,16 @@ Workers = Annotated[
 TARGETS_MISSED = 1
 
 
-@app.command(epilog=example("simengine choose scenarios/choose_spring.yaml -o outputs"))
+@program.app.command(epilog=program.example("simengine choose scenarios/choose_spring.yaml -o outputs"))
 def choose(
-    scenario: ScenarioFile,
+    scenario: program.ScenarioFile,
     springs: Springs = None,
-    output: OutputFolder = OUTPUTS,
-    variant: Variant = None,
+    output: program.OutputFolder = program.OUTPUTS,
+    variant: program.Variant = None,
     workers: Workers = None,
-    as_json: AsJson = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
+    as_json: program.AsJson = False,
+    quiet: program.Quiet = False,
+    verbose: program.Verbose = False,
 ) -> None:
     """Choose spring, washers, stops and counterweight for the targets of the scenario's block `choose`.
 
@@ -51,29 +40,12 @@ def choose(
     targets, and says which is impossible and what to relax.
     """
     from simengine.report.choose.run import run_choose
-    from simengine.report.progress import progress_bar
 
-    with program.errors_told():
-        with progress_bar(f"Choice for {scenario.name}:") as progress:
-            result = run_choose(
-                scenario,
-                output,
-                variant=variant,
-                springs=springs,
-                workers=workers,
-                command=program.typed_command(),
-                before_computing=program.compile_missing if quiet else program.announce_compilation,
-                progress=progress,
-            )
-        if as_json:
-            from simengine.report.choose.document import choose_json
+    with program.computing(f"Choice for {scenario.name}:", quiet) as handed:
+        result = run_choose(scenario, output, variant=variant, springs=springs, workers=workers, **handed)
+    from simengine.report.choose.document import choose_json
+    from simengine.report.choose.terminal import print_choose
 
-            program.print_json(choose_json(result.dataset))
-        else:
-            from simengine.report.choose.terminal import print_choose
-
-            print_choose(result.dataset, quiet=quiet, verbose=verbose)
-    if not quiet:
-        program.tell_written(result.paths)
+    program.tell(result, choose_json, print_choose, as_json=as_json, quiet=quiet, verbose=verbose)
     if str(result.dataset.attrs["feasible"]) != "yes":
         raise typer.Exit(TARGETS_MISSED)

@@ -5,7 +5,6 @@ from typing import Annotated, Literal
 import typer
 
 from simengine.cli import completion, program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, Verbose, app, example
 
 Cases = Annotated[
     list[str],
@@ -19,12 +18,14 @@ Cases = Annotated[
 ]
 
 
-@app.command(
-    epilog=example("simengine compare scenarios/climb_and_cruise.yaml scenarios/climb_and_cruise_fixed.yaml")
+@program.app.command(
+    epilog=program.example(
+        "simengine compare scenarios/climb_and_cruise.yaml scenarios/climb_and_cruise_fixed.yaml"
+    )
 )
 def compare(
     cases: Cases,
-    output: OutputFolder = OUTPUTS,
+    output: program.OutputFolder = program.OUTPUTS,
     fidelity: Annotated[
         Literal["dynamic", "steady"] | None,
         typer.Option(help="Of what is flown, instead of the scenarios' own."),
@@ -36,9 +37,9 @@ def compare(
         bool,
         typer.Option("--unlike", help="Compare flights that differ in load, air, wing or plan as well."),
     ] = False,
-    as_json: AsJson = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
+    as_json: program.AsJson = False,
+    quiet: program.Quiet = False,
+    verbose: program.Verbose = False,
 ) -> None:
     """Fly several machines on one flight and show what moved against the first: better, worse or the same.
 
@@ -46,27 +47,10 @@ def compare(
     figures, traces and events side by side (NetCDF) and pictures (PNG, SVG).
     """
     from simengine.report.compare.run import run_compare
-    from simengine.report.progress import progress_bar
 
-    with program.errors_told():
-        with progress_bar("Comparing:") as progress:
-            result = run_compare(
-                cases,
-                output,
-                fidelity=fidelity,
-                envelope=envelope,
-                unlike=unlike,
-                command=program.typed_command(),
-                before_flying=program.compile_missing if quiet else program.announce_compilation,
-                progress=progress,
-            )
-        if as_json:
-            from simengine.report.compare.document import compare_json
+    with program.computing("Comparing:", quiet) as handed:
+        result = run_compare(cases, output, fidelity=fidelity, envelope=envelope, unlike=unlike, **handed)
+    from simengine.report.compare.document import compare_json
+    from simengine.report.compare.terminal import print_comparison
 
-            program.print_json(compare_json(result.dataset))
-        else:
-            from simengine.report.compare.terminal import print_comparison
-
-            print_comparison(result.dataset, quiet=quiet, verbose=verbose)
-    if not quiet:
-        program.tell_written(result.paths)
+    program.tell(result, compare_json, print_comparison, as_json=as_json, quiet=quiet, verbose=verbose)

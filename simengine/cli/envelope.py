@@ -1,33 +1,19 @@
 """`simengine envelope`."""
 
 from simengine.cli import program
-from simengine.cli.program import (
-    OUTPUTS,
-    AsJson,
-    OutputFolder,
-    Processes,
-    Quiet,
-    ScenarioFile,
-    Scheduler,
-    Variant,
-    Verbose,
-    Workers,
-    app,
-    example,
-)
 
 
-@app.command(epilog=example("simengine envelope scenarios/second_engine.yaml -o outputs"))
+@program.app.command(epilog=program.example("simengine envelope scenarios/second_engine.yaml -o outputs"))
 def envelope(
-    scenario: ScenarioFile,
-    output: OutputFolder = OUTPUTS,
-    variant: Variant = None,
-    workers: Workers = None,
-    processes: Processes = False,
-    scheduler: Scheduler = None,
-    as_json: AsJson = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
+    scenario: program.ScenarioFile,
+    output: program.OutputFolder = program.OUTPUTS,
+    variant: program.Variant = None,
+    workers: program.Workers = None,
+    processes: program.Processes = False,
+    scheduler: program.Scheduler = None,
+    as_json: program.AsJson = False,
+    quiet: program.Quiet = False,
+    verbose: program.Verbose = False,
 ) -> None:
     """Find up to which height the shift finishes, where it hangs, why, and which change helps.
 
@@ -35,28 +21,11 @@ def envelope(
     moments, a throttle sweep, and what one change does.
     """
     from simengine.report.envelope.run import run_envelope
-    from simengine.report.progress import progress_bar
 
-    with program.errors_told():
-        with progress_bar(f"Envelope of {scenario.name}:") as progress:
-            result = run_envelope(
-                scenario,
-                output,
-                variant=variant,
-                workers=workers,
-                processes=processes,
-                scheduler=scheduler,
-                command=program.typed_command(),
-                before_computing=program.compile_missing if quiet else program.announce_compilation,
-                progress=progress,
-            )
-        if as_json:
-            from simengine.report.envelope.document import envelope_json
+    with program.computing(f"Envelope of {scenario.name}:", quiet) as handed:
+        where = program.where(workers, processes, scheduler)
+        result = run_envelope(scenario, output, variant=variant, where=where, **handed)
+    from simengine.report.envelope.document import envelope_json
+    from simengine.report.envelope.terminal import print_envelope
 
-            program.print_json(envelope_json(result.dataset))
-        else:
-            from simengine.report.envelope.terminal import print_envelope
-
-            print_envelope(result.dataset, quiet=quiet, verbose=verbose)
-    if not quiet:
-        program.tell_written(result.paths)
+    program.tell(result, envelope_json, print_envelope, as_json=as_json, quiet=quiet, verbose=verbose)

@@ -1,16 +1,15 @@
 """`simengine loads`."""
 
 from simengine.cli import program
-from simengine.cli.program import OUTPUTS, AsJson, OutputFolder, Quiet, ScenarioFile, Verbose, app, example
 
 
-@app.command(epilog=example("simengine loads scenarios/loads_and_failures.yaml -o outputs"))
+@program.app.command(epilog=program.example("simengine loads scenarios/loads_and_failures.yaml -o outputs"))
 def loads(
-    scenario: ScenarioFile,
-    output: OutputFolder = OUTPUTS,
-    as_json: AsJson = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
+    scenario: program.ScenarioFile,
+    output: program.OutputFolder = program.OUTPUTS,
+    as_json: program.AsJson = False,
+    quiet: program.Quiet = False,
+    verbose: program.Verbose = False,
 ) -> None:
     """Tell the loads on one blade, the spring's life, the frequencies, and what each failure leaves.
 
@@ -18,24 +17,10 @@ def loads(
     left out). Yardsticks, no proof: what was not checked and the cautions are part of every output.
     """
     from simengine.report.loads.run import run_loads
-    from simengine.report.progress import progress_bar
 
-    with program.errors_told():
-        with progress_bar(f"Loads of {scenario.name}:") as progress:
-            result = run_loads(
-                scenario,
-                output,
-                command=program.typed_command(),
-                before_computing=program.compile_missing if quiet else program.announce_compilation,
-                progress=progress,
-            )
-        if as_json:
-            from simengine.report.loads.document import loads_json
+    with program.computing(f"Loads of {scenario.name}:", quiet) as handed:
+        result = run_loads(scenario, output, **handed)
+    from simengine.report.loads.document import loads_json
+    from simengine.report.loads.terminal import print_loads
 
-            program.print_json(loads_json(result.dataset))
-        else:
-            from simengine.report.loads.terminal import print_loads
-
-            print_loads(result.dataset, quiet=quiet, verbose=verbose)
-    if not quiet:
-        program.tell_written(result.paths)
+    program.tell(result, loads_json, print_loads, as_json=as_json, quiet=quiet, verbose=verbose)

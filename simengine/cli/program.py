@@ -4,10 +4,11 @@ import gc
 import os
 import shlex
 import sys
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any, Protocol, TypedDict
 
 import typer
 import typer.core
@@ -16,7 +17,12 @@ from simengine.cli import completion
 from simengine.errors import InterruptedStudy, SimengineError, shown
 
 if TYPE_CHECKING:
+    import xarray
     from rich.status import Status
+
+    from simengine.execution.where import Where
+    from simengine.report.outputs import Outcome
+    from simengine.report.progress import Progress
 
 
 class Program(typer.core.TyperGroup):
@@ -43,8 +49,8 @@ class Program(typer.core.TyperGroup):
             return super().make_context(*args, **settings)
 
     def invoke(self, ctx: Any) -> Any:
-        """Do what the line says."""
-        with quiet_without_readers():
+        """Do what the line says, and tell what went wrong."""
+        with quiet_without_readers(), errors_told():
             return super().invoke(ctx)
 
 
@@ -88,6 +94,16 @@ NO_READERS = 141
 FLYING_ONLY = {"fly", "compare", "check"}  # commands that need no kernels of the studies
 OBJECTS_BEFORE_COLLECTION = 1_000_000
 
+
+def writable_folder(folder: Path) -> Path:
+    """A folder for results, refused before anything is computed if it cannot be written."""
+    from simengine.results.files import refuse_unwritable
+
+    with errors_told():
+        refuse_unwritable(folder)
+    return folder
+
+
 ScenarioFile = Annotated[
     Path, typer.Argument(help="Scenario file.", show_default=False, autocompletion=completion.scenarios)
 ]
@@ -101,7 +117,14 @@ Variant = Annotated[
     ),
 ]
 OutputFolder = Annotated[
-    Path, typer.Option("-o", "--output", metavar="DIR", help="Folder for the results; made if missing.")
+    Path,
+    typer.Option(
+        "-o",
+        "--output",
+        metavar="DIR",
+        help="Folder for the results; made if missing.",
+        callback=writable_folder,
+    ),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")]
 Quiet = Annotated[bool, typer.Option("-q", "--quiet", help="Print the answer and the caution only.")]
@@ -164,13 +187,8 @@ def errors_told() -> Iterator[None]:
         raise typer.Exit(INTERRUPTED) from None
 
 
-def announce_compilation() -> None:
-    """Compile what the command needs if this machine has not yet; say why the first run takes its time."""
-    compile_missing(quiet=False)
-
-
-def compile_missing(quiet: bool = True) -> None:
-    """Compile what the command needs if this machine has not yet."""
+def compile_missing(quiet: bool) -> None:
+    """Compile what the command needs if this machine has not yet; say so, unless `quiet`."""
     from simengine.report.compilation.crew import ALL, FLIGHT
     from simengine.report.compilation.run import prepare
 
@@ -181,6 +199,35 @@ def compile_missing(quiet: bool = True) -> None:
     finally:
         for status in SHOWN:
             status.start()
+
+
+def compilation(quiet: bool) -> Callable[[], None]:
+    """What a command does once its input is found good."""
+    return partial(compile_missing, quiet)
+
+
+class Computing(TypedDict):
+    """What every command that computes hands on, by the names of the Python calls."""
+
+    command: str
+    before_computing: Callable[[], None]
+    progress: "Progress | None"
+
+
+@contextmanager
+def computing(heading: str, quiet: bool) -> Iterator[Computing]:
+    """Show progress on a terminal, and give what is to be handed on."""
+    from simengine.report.progress import progress_bar
+
+    with progress_bar(heading) as progress:
+        yield {"command": typed_command(), "before_computing": compilation(quiet), "progress": progress}
+
+
+def where(workers: int | None, processes: bool, scheduler: str | None) -> "Where":
+    """Where the work is done, from the three options that say it."""
+    from simengine.execution.where import Where
+
+    return Where(workers, processes, scheduler)
 
 
 SHOWN: "list[Status]" = []  # what `working` shows at present
@@ -206,6 +253,31 @@ def typed_command() -> str:
     """What the user typed, for the history of the result."""
     typed = shlex.join(["simengine", *sys.argv[1:]])
     return typed.encode("utf-8", "backslashreplace").decode()  # names of files may hold what is no letter
+
+
+class Printer(Protocol):
+    """What prints a result to be read."""
+
+    def __call__(self, dataset: "xarray.Dataset", /, *, quiet: bool, verbose: bool) -> None:
+        """Print it; the answer only, or everything."""
+
+
+def tell(
+    result: "Outcome",
+    document: "Callable[[xarray.Dataset], Mapping[str, object]]",
+    printer: Printer,
+    *,
+    as_json: bool,
+    quiet: bool,
+    verbose: bool,
+) -> None:
+    """Print a result as one document or to be read, and name its files."""
+    if as_json:
+        print_json(document(result.dataset))
+    else:
+        printer(result.dataset, quiet=quiet, verbose=verbose)
+    if not quiet:
+        tell_written(result.paths)
 
 
 def print_json(document: Mapping[str, object]) -> None:

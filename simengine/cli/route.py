@@ -5,47 +5,35 @@ from typing import Annotated
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import (
-    OUTPUTS,
-    AsJson,
-    OutputFolder,
-    Processes,
-    Quiet,
-    ScenarioFile,
-    Scheduler,
-    Variant,
-    Verbose,
-    Workers,
-    app,
-    example,
-)
 from simengine.errors import NoSolutionError
 
-MOST_SAMPLES = 20_000
-Samples = Annotated[
+MOST_DRAWS = 20_000
+Draws = Annotated[
     int | None,
     typer.Option(
-        "--samples",
+        "--draws",
         min=0,
-        max=MOST_SAMPLES,
+        max=MOST_DRAWS,
         metavar="N",
         help="Draws of the uncertain inputs, instead of the scenario's own number; 0 for none.",
     ),
 ]
 
 
-@app.command(epilog=example("simengine route scenarios/cross_country.yaml --samples 50 -o outputs"))
+@program.app.command(
+    epilog=program.example("simengine route scenarios/cross_country.yaml --draws 50 -o outputs")
+)
 def route(
-    scenario: ScenarioFile,
-    output: OutputFolder = OUTPUTS,
-    variant: Variant = None,
-    samples: Samples = None,
-    workers: Workers = None,
-    processes: Processes = False,
-    scheduler: Scheduler = None,
-    as_json: AsJson = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
+    scenario: program.ScenarioFile,
+    output: program.OutputFolder = program.OUTPUTS,
+    variant: program.Variant = None,
+    draws: Draws = None,
+    workers: program.Workers = None,
+    processes: program.Processes = False,
+    scheduler: program.Scheduler = None,
+    as_json: program.AsJson = False,
+    quiet: program.Quiet = False,
+    verbose: program.Verbose = False,
 ) -> None:
     """Fly a cross-country route: fuel and time by leg, and what the hub saves against others.
 
@@ -53,32 +41,14 @@ def route(
     the route's profile, fuel by leg, the saving by cruising height and wind. A leg that cannot be flown is
     told with its reason; the rest is written all the same, and the exit code is 3.
     """
-    from simengine.report.progress import progress_bar
     from simengine.report.route.run import route_is_possible, run_route
 
-    with program.errors_told():
-        with progress_bar(f"Route of {scenario.name}:") as progress:
-            result = run_route(
-                scenario,
-                output,
-                variant=variant,
-                samples=samples,
-                workers=workers,
-                processes=processes,
-                scheduler=scheduler,
-                command=program.typed_command(),
-                before_computing=program.compile_missing if quiet else program.announce_compilation,
-                progress=progress,
-            )
-        if as_json:
-            from simengine.report.route.document import route_json
+    with program.computing(f"Route of {scenario.name}:", quiet) as handed:
+        where = program.where(workers, processes, scheduler)
+        result = run_route(scenario, output, variant=variant, draws=draws, where=where, **handed)
+    from simengine.report.route.document import route_json
+    from simengine.report.route.terminal import print_route
 
-            program.print_json(route_json(result.dataset))
-        else:
-            from simengine.report.route.terminal import print_route
-
-            print_route(result.dataset, quiet=quiet, verbose=verbose)
-    if not quiet:
-        program.tell_written(result.paths)
+    program.tell(result, route_json, print_route, as_json=as_json, quiet=quiet, verbose=verbose)
     if not route_is_possible(result.dataset):
         raise typer.Exit(NoSolutionError.exit_code)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from simengine.cli.completion import yaml_files
-from simengine.cli.program import INTERRUPTED, app, errors_told, example
+from simengine.cli.program import INTERRUPTED, app, example
 from simengine.errors import OutputError
 
 if TYPE_CHECKING:
@@ -39,6 +39,19 @@ WORDS = {
     "washers": "Washers of 0.3 mm under the spring",
     "preload": "Spring pressed in on the coarse stop, without washers",
 }
+
+
+EngineFile = Annotated[
+    Path | None,
+    typer.Option(
+        "--engine",
+        metavar="FILE",
+        help="An engine in a file of its own, in place of power and rpm.",
+        autocompletion=yaml_files,
+    ),
+]
+AskNothing = Annotated[bool, typer.Option("--yes", "-y", help="Ask nothing: defaults for what is not given.")]
+Overwrite = Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")]
 
 
 def asked(name: str, value: str) -> typer.models.OptionInfo:
@@ -71,19 +84,9 @@ def new(
     spring_rate: Annotated[str | None, asked("spring_rate", "'96 N/mm'")] = None,
     washers: Annotated[str | None, asked("washers", "6")] = None,
     preload: Annotated[str | None, asked("preload", "'1.8 mm'")] = None,
-    engine: Annotated[
-        Path | None,
-        typer.Option(
-            "--engine",
-            metavar="FILE",
-            help="An engine in a file of its own, in place of power and rpm.",
-            autocompletion=yaml_files,
-        ),
-    ] = None,
-    yes: Annotated[
-        bool, typer.Option("--yes", "-y", help="Ask nothing: defaults for what is not given.")
-    ] = False,
-    force: Annotated[bool, typer.Option("--force", help="Overwrite a file that is there.")] = False,
+    engine: EngineFile = None,
+    yes: AskNothing = False,
+    force: Overwrite = False,
 ) -> None:
     """Write a commented scenario to start from, from the few figures you know; the rest is invented.
 
@@ -95,15 +98,14 @@ def new(
     from simengine.scenario.first_scenario import first_scenario, read_engine, settled
 
     typed = {name: context.params[name] for name in WORDS if context.params[name] is not None}
-    with errors_told():
-        if os.path.lexists(path) and not force:
-            raise OutputError(f"{path}: is there already; give another name, or --force to overwrite it")
-        part = read_engine(engine) if engine is not None else None
-        if not (typed or part or yes) and sys.stdin.isatty() and sys.stderr.isatty():
-            typed = ask_all()
-        answers = settled(typed, part)
-        named = None if engine is None else beside(engine, path)
-        written = write_first(path, first_scenario(path.stem, answers, named))
+    if os.path.lexists(path) and not force:
+        raise OutputError(f"{path}: is there already; give another name, or --force to overwrite it")
+    part = read_engine(engine) if engine is not None else None
+    if not (typed or part or yes) and sys.stdin.isatty() and sys.stderr.isatty():
+        typed = ask_all()
+    answers = settled(typed, part)
+    named = None if engine is None else beside(engine, path)
+    written = write_first(path, first_scenario(path.stem, answers, named))
     tell_new(path, written, answers)
 
 
@@ -214,12 +216,11 @@ def schema(
 
     if sum((part is not None, reference, json_output is not None)) > 1:
         raise typer.BadParameter("one of --part, --reference and --json-output at a time")
-    with errors_told():
-        text = schema_or_reference(part, reference, json_output)
-        if output is None:
-            typer.echo(text, nl=False)
-            return
-        write_text(output, text)
+    text = schema_or_reference(part, reference, json_output)
+    if output is None:
+        typer.echo(text, nl=False)
+        return
+    write_text(output, text)
     typer.echo(f"written: {output}", err=True)
 
 

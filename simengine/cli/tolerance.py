@@ -6,26 +6,12 @@ from typing import Annotated
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import (
-    OUTPUTS,
-    AsJson,
-    OutputFolder,
-    Processes,
-    Quiet,
-    ScenarioFile,
-    Scheduler,
-    Variant,
-    Verbose,
-    Workers,
-    app,
-    example,
-)
 
-Samples = Annotated[
+Draws = Annotated[
     int | None,
     typer.Option(
         "-n",
-        "--samples",
+        "--draws",
         metavar="N",
         min=2,
         max=10_000_000,
@@ -43,20 +29,22 @@ Hubs = Annotated[
 ]
 
 
-@app.command(epilog=example("simengine tolerance scenarios/batch_of_hubs.yaml -n 2000 -o outputs"))
+@program.app.command(
+    epilog=program.example("simengine tolerance scenarios/batch_of_hubs.yaml -n 2000 -o outputs")
+)
 def tolerance(
-    scenario: ScenarioFile,
-    samples: Samples = None,
+    scenario: program.ScenarioFile,
+    draws: Draws = None,
     hubs: Hubs = None,
-    output: OutputFolder = OUTPUTS,
-    variant: Variant = None,
+    output: program.OutputFolder = program.OUTPUTS,
+    variant: program.Variant = None,
     seed: Seed = None,
-    workers: Workers = None,
-    processes: Processes = False,
-    scheduler: Scheduler = None,
-    as_json: AsJson = False,
-    quiet: Quiet = False,
-    verbose: Verbose = False,
+    workers: program.Workers = None,
+    processes: program.Processes = False,
+    scheduler: program.Scheduler = None,
+    as_json: program.AsJson = False,
+    quiet: program.Quiet = False,
+    verbose: program.Verbose = False,
 ) -> None:
     """Of many hubs built to one drawing: how many shift within limits, which tolerance matters most.
 
@@ -64,32 +52,21 @@ def tolerance(
     rest), or reads measured ones. Yield at every height, contributions, what halving each tolerance
     brings, washers that bring each hub in. Ask again to go on after an interruption.
     """
-    from simengine.report.progress import progress_bar
     from simengine.report.tolerance.run import run_tolerance
 
-    with program.errors_told():
-        with progress_bar(f"Tolerance of {scenario.name}:") as progress:
-            result = run_tolerance(
-                scenario,
-                output,
-                variant=variant,
-                samples=samples,
-                seed=seed,
-                hubs=hubs,
-                workers=workers,
-                processes=processes,
-                scheduler=scheduler,
-                command=program.typed_command(),
-                before_computing=program.compile_missing if quiet else program.announce_compilation,
-                progress=progress,
-            )
-        if as_json:
-            from simengine.report.tolerance.document import tolerance_json
+    with program.computing(f"Tolerance of {scenario.name}:", quiet) as handed:
+        where = program.where(workers, processes, scheduler)
+        result = run_tolerance(
+            scenario,
+            output,
+            variant=variant,
+            draws=draws,
+            seed=seed,
+            hubs=hubs,
+            where=where,
+            **handed,
+        )
+    from simengine.report.tolerance.document import tolerance_json
+    from simengine.report.tolerance.terminal import print_tolerance
 
-            program.print_json(tolerance_json(result.dataset))
-        else:
-            from simengine.report.tolerance.terminal import print_tolerance
-
-            print_tolerance(result.dataset, quiet=quiet, verbose=verbose)
-    if not quiet:
-        program.tell_written(result.paths)
+    program.tell(result, tolerance_json, print_tolerance, as_json=as_json, quiet=quiet, verbose=verbose)

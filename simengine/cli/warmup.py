@@ -5,15 +5,14 @@ from typing import TYPE_CHECKING
 import typer
 
 from simengine.cli import program
-from simengine.cli.program import AsJson, Quiet, app, example
 
 if TYPE_CHECKING:
     from simengine.report.compilation.run import Compilation
     from simengine.report.document_shapes import WarmupDocument
 
 
-@app.command(epilog=example("simengine warmup"))
-def warmup(as_json: AsJson = False, quiet: Quiet = False) -> None:
+@program.app.command(epilog=program.example("simengine warmup"))
+def warmup(as_json: program.AsJson = False, quiet: program.Quiet = False) -> None:
     """Compile everything for this machine now, so that no later run waits for it.
 
     Says where the compiled code is kept. Leaves with 0 when all is ready, else with 1.

@@ -17,9 +17,9 @@ Result = TypeVar("Result")
 
 @dataclass(frozen=True)
 class Where:
-    """Threads of this process, processes of this machine, or a cluster.
+    """Threads of this process, processes of this machine, or a cluster; the numbers are the same.
 
-    Attributes
+    Parameters
     ----------
     workers : int, optional
         How many at once; all cores where left out. For threads and processes.
@@ -32,6 +32,14 @@ class Where:
     ------
     ExecutionError
         If these do not go together.
+
+    Examples
+    --------
+    >>> import simengine
+    >>> two = simengine.Where(workers=2)
+    >>> batch = simengine.tolerance("scenarios/batch_of_hubs.yaml", draws=64, pictures=False, where=two)
+    >>> batch.dataset.attrs["study"]
+    'tolerance'
     """
 
     workers: int | None = None

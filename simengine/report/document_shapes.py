@@ -229,7 +229,7 @@ class RouteDocument(OfScenario):
 class CalibrationDocument(OfScenario):
     """`simengine calibrate --json`. The unit of a row stands in the variable of units along its dimension."""
 
-    study: Literal["calibration"]
+    study: Literal["calibrate"]
     conclusion: Annotated[str, "the answer in words"]
     contradiction: Annotated[bool, "whether a reading was set aside"]
     identifiability: Annotated[list[str], "which inputs the readings cannot tell apart"]

@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     import xarray
     from matplotlib.figure import Figure
 
+    from simengine.execution.where import Where
     from simengine.scenario import Scenario
 
 DEFAULT_FOLDER = Path("outputs")
@@ -32,13 +33,22 @@ class Outcome:
     paths: tuple[Path, ...]
 
 
-def checked(scenario_path: Path, before: Callable[[], None] | None) -> "Scenario":
-    """Load a scenario; a bad one is refused before anything heavy is imported."""
+def get_ready(before_computing: Callable[[], None] | None, where: "Where | None" = None) -> None:
+    """Last before computing, once all input is found good: find the cluster if one is asked for."""
+    if where is not None:
+        where.ready()
+    if before_computing:
+        before_computing()
+
+
+def ready_scenario(
+    scenario_path: Path, before_computing: Callable[[], None] | None, where: "Where | None" = None
+) -> "Scenario":
+    """Load a scenario, where that is all the input; a bad one is refused before heavy imports."""
     from simengine.scenario.references import load_reference
 
     scenario = load_reference(scenario_path)
-    if before:
-        before()
+    get_ready(before_computing, where)
     return scenario
 
 

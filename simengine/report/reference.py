@@ -30,7 +30,7 @@ rows:
 **How files build on one another.** `extends: other.yaml` at the top puts a file on top of another; `use:
 parts/engines/mine.yaml` pulls a part into a block. Keys of the upper file win, lists are replaced, and an
 empty value takes away what lies below. `variants:` holds other versions of the same machine, each by what
-differs.
+differs; `simengine check` does not fly them, so what is agreed on one belongs in a file of its own.
 
 """
 

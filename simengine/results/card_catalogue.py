@@ -16,6 +16,6 @@ ITEMS: tuple[Variable, ...] = (
 )
 SCALARS: tuple[Variable, ...] = (
     Variable("engine_rpm_limit", "rpm", "engine speed limit", 60.0 / (2.0 * 3.141592653589793)),
-    Variable("card_altitude", "m", "height of the level run and of the test of the shift up high"),
+    Variable("card_height", "m", "height of the level run and of the test of the shift up high"),
 )
 TABLES: tuple[tuple[tuple[str, ...], tuple[Variable, ...]], ...] = ((("item",), ITEMS), ((), SCALARS))

@@ -1,19 +1,22 @@
 """Writing files whole or not at all, and those that belong together all or none."""
 
+import errno
 import os
 import platform
 import re
 import secrets
+import stat
 import zlib
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
 from simengine.errors import OutputError
-from simengine.results.lock import locked
+from simengine.results.lock import cannot_be_written, locked
 
 LOCK = ".simengine.lock"
 BUSY = "another run is writing here and does not come to an end; try again, or give another folder with -o"
+DEVICES = "/dev"  # what stands there is the system's, links to the terminal too
 PATIENCE = 60.0  # the lock is held while files take their names, which is at once [s]
 LONGEST_STEM = 150  # bytes of a temporary name; systems take 255
 ENDING = re.compile(r"\.(\d+)\.[0-9a-f]{8}\.part")
@@ -39,13 +42,16 @@ def written_together(paths: Sequence[Path]) -> Iterator[dict[Path, Path]]:
     """Give a temporary name beside each path; once the block is done all files take their own names.
 
     A block that fails, or a process that is killed, leaves older files of these names as they were. While the
-    files take their names no other run does so in the folder: what two runs write there never gets mixed.
+    files take their names no other run does so in their folders: what two runs write never gets mixed. The
+    first path is what the others, such as its pictures, belong to; see `take_names`.
 
     Raises
     ------
     OutputError
         If a folder cannot be made or written, or is full.
     """
+    for path in paths:
+        refuse_to_replace(path)
     temporary = {path: temporary_name(path) for path in paths}
     at = paths[0]
     try:
@@ -54,20 +60,113 @@ def written_together(paths: Sequence[Path]) -> Iterator[dict[Path, Path]]:
         yield temporary
         for at in paths:
             sync(temporary[at])
-        with locked(paths[0].with_name(LOCK), f"{paths[0].parent}: {BUSY}", PATIENCE):
-            for at in paths:
-                temporary[at].replace(at)
+        at = paths[0]
+        with all_locked(paths):
+            take_names(paths, temporary)
         for folder in dict.fromkeys(path.parent for path in paths):
             sync(folder)
     except OSError as error:
-        reason = error.strerror or str(error)
-        raise OutputError(
-            f"{at}: cannot be written: {reason}; check folder, permissions and free space"
-        ) from error
+        raise cannot_be_written(at, error) from error
     finally:
         for path in paths:
             remove(temporary[path])
             remove_left_behind(path)
+
+
+def refuse_to_replace(path: Path) -> None:
+    """Refuse a name that stands for a folder, a device or a pipe: a file must not take its place.
+
+    Raises
+    ------
+    OutputError
+    """
+    try:
+        mode = path.stat().st_mode
+    except (OSError, ValueError):
+        return  # nothing there, or what shows when it is written
+    if stat.S_ISDIR(mode):
+        raise OutputError(f"{path}: is a folder; give the name of a file")
+    if not stat.S_ISREG(mode) or os.path.realpath(path.parent) == DEVICES:
+        raise OutputError(f"{path}: is no plain file, and is not replaced by one; give another name")
+
+
+def refuse_unwritable(folder: Path) -> None:
+    """Find out before anything is computed whether a folder can be made and written.
+
+    Raises
+    ------
+    OutputError
+        If not. That the disc is full shows only later.
+    """
+    for place in (folder, *folder.parents):
+        try:
+            refuse_as_folder(place)
+        except FileNotFoundError:
+            continue  # is to be made
+        except OSError as error:
+            raise cannot_be_written(folder, error) from error
+        return
+
+
+def refuse_as_folder(place: Path) -> None:
+    """Raise OSError if nothing can be written into what stands there."""
+    place.lstat()
+    if place.is_symlink() and not place.exists():
+        raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR))
+    if not stat.S_ISDIR(place.stat().st_mode):
+        raise NotADirectoryError(errno.ENOTDIR, os.strerror(errno.ENOTDIR))
+    if not os.access(place, os.W_OK | os.X_OK):
+        raise PermissionError(errno.EACCES, os.strerror(errno.EACCES))
+
+
+@contextmanager
+def all_locked(paths: Sequence[Path]) -> Iterator[None]:
+    """Keep other runs out of the folders of some files, taken by all runs in the same order."""
+    folders = {os.path.realpath(path.parent): path.parent for path in paths}
+    with ExitStack() as stack:
+        for _, folder in sorted(folders.items()):
+            stack.enter_context(locked(folder / LOCK, f"{folder}: {BUSY}", PATIENCE))
+        yield
+
+
+def take_names(paths: Sequence[Path], temporary: Mapping[Path, Path]) -> None:
+    """Let files take their own names so that at no moment older and newer ones stand side by side.
+
+    Several files cannot take their names at once. Older companions of the first file step aside before it
+    changes: a run that is killed in between leaves some missing, which shows. An older picture beside newer
+    data would not.
+    """
+    first, *companions = paths
+    aside = {path: temporary_name(path) for path in companions if os.path.lexists(path)}
+    try:
+        for path, name in aside.items():
+            step_aside(path, name)
+        temporary[first].replace(first)
+    except BaseException:
+        for path, name in aside.items():
+            put_back(name, path)
+        raise
+    try:
+        for path in companions:
+            temporary[path].replace(path)
+    finally:
+        for name in aside.values():
+            remove(name)
+
+
+def step_aside(path: Path, name: Path) -> None:
+    """Give a file a hidden name; a folder, which is none of ours, stays where it is."""
+    if path.is_dir() and not path.is_symlink():
+        raise IsADirectoryError(errno.EISDIR, os.strerror(errno.EISDIR))
+    path.replace(name)
+
+
+def put_back(name: Path, path: Path) -> None:
+    """Give a file that stepped aside its own name again, if it did and the system lets it."""
+    try:
+        name.replace(path)
+    except OSError:
+        return
 
 
 def temporary_stem(path: Path) -> str:

@@ -63,7 +63,7 @@ def opened_alone(path: Path, busy: str, until: float) -> BinaryIO:
             path.parent.mkdir(parents=True, exist_ok=True)
             file = path.open("ab")
         except OSError as error:
-            raise OutputError(f"{path}: cannot be written: {error.strerror}") from error
+            raise cannot_be_written(path.parent, error) from error
         try:
             take(file)
             # The run before may have removed its file between our opening and locking it: then again.
@@ -79,6 +79,12 @@ def opened_alone(path: Path, busy: str, until: float) -> BinaryIO:
                 raise OutputError(busy) from error
             time.sleep(WAIT)
         file.close()
+
+
+def cannot_be_written(path: Path, error: OSError) -> OutputError:
+    """What a user is told of a file or a folder that cannot be written."""
+    reason = error.strerror or str(error)
+    return OutputError(f"{path}: cannot be written: {reason}; check folder, permissions and free space")
 
 
 def remove_lock(path: Path, file: BinaryIO) -> None:

@@ -9,6 +9,8 @@ import xarray
 from simengine.errors import Problem, ScenarioError
 from simengine.results.files import written_whole
 
+SMALL = 100_000_000  # bytes of numbers that are read in any case
+MOST_PACKED = 200  # bytes of numbers in one of a file: hubs without a shift pack well
 MARK = "simengine_scenario"  # attribute that only our results carry
 
 
@@ -88,13 +90,29 @@ def read_netcdf(path: str | Path) -> xarray.Dataset:
     refuse_odd(path)
     try:
         with xarray.open_dataset(path, engine="netcdf4") as dataset:
+            refuse_swollen(path, dataset)
             dataset.load()
+    except ScenarioError:
+        raise
     except Exception as error:  # a damaged file breaks the libraries in every way there is
         reason = getattr(error, "strerror", None) or str(error)
         raise refusal(path, f"cannot be read as a NetCDF file ({reason}); it may be damaged") from error
     if MARK not in dataset.attrs:
         raise refusal(path, f"is a NetCDF file but no result of simengine: attribute `{MARK}` is missing")
     return dataset
+
+
+def refuse_swollen(path: Path, dataset: xarray.Dataset) -> None:
+    """Refuse what would fill the memory: a few bytes can claim to be an array without end.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    size = path.stat().st_size
+    if dataset.nbytes > max(SMALL, MOST_PACKED * size):
+        message = f"claims {dataset.nbytes / 1e9:.3g} GB of numbers in {size / 1e6:.3g} MB; it may be damaged"
+        raise refusal(path, message)
 
 
 def refuse_odd(path: Path) -> None:

@@ -72,7 +72,7 @@ TABLES: tuple[tuple[tuple[str, ...], tuple[Variable, ...]], ...] = (
             share("reshim_share", "share of hubs that other washers bring inside all limits"),
             share("reject_share", "share of hubs that no number of washers brings inside"),
             Variable("own_washers", "1", "washers of the drawing; -1 for a spring without washers"),
-            Variable("samples", "1", "number of hubs"),
+            Variable("hubs_counted", "1", "number of hubs, drawn or measured"),
         ),
     ),
     (

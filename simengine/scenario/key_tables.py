@@ -136,14 +136,14 @@ def key_table(path: str, record: type[Record], walk: Walk) -> str:
 def row(path: str, record: type[Record], name: str, walk: Walk) -> str:
     """One key."""
     item, below = record.model_fields[name], f"{path}.{name}" if path else name
-    dimension = dimension_of(item)
+    dimension, example = dimension_of(item), example_words(below, record, name, walk)
     cells = (
         f"`{name}`",
         descriptions(record).get(name, ""),
         value_words(below, item, dimension, issubclass(record, TableRecord), walk),
-        default_words(item, dimension),
+        default_words(item, dimension, example.strip("`").rpartition(" ")[2]),
         range_words(item, dimension),
-        example_words(below, record, name, walk),
+        example,
     )
     return "| " + " | ".join(cell.replace("|", "\\|") for cell in cells) + " |"
 
@@ -190,15 +190,21 @@ def records_of(kind: Any) -> list[type[Record]]:
     return []
 
 
-def default_words(item: FieldInfo, dimension: Dimension | None) -> str:
-    """The default as one would type it."""
+def default_words(item: FieldInfo, dimension: Dimension | None, unit: str) -> str:
+    """The default as one would type it, in the unit of the example where that is shorter."""
     if item.is_required():
         return REQUIRED
     value = item.default
     if value is None or value in ("", ()) or isinstance(value, Record):
         return NOTHING
     values = value if isinstance(value, tuple) else (value,)
-    shown = [units.readable(each, dimension) if dimension else plain_words(each) for each in values]
+    known = [unit] if dimension is not None and unit in dimension.units else []
+    shown = [
+        min((units.readable(each, dimension, one) for one in (None, *known)), key=len)
+        if dimension
+        else plain_words(each)
+        for each in values
+    ]
     return f"`[{', '.join(shown)}]`" if isinstance(value, tuple) else f"`{shown[0]}`"
 
 
@@ -247,7 +253,8 @@ def example_words(path: str, record: type[Record], name: str, walk: Walk) -> str
     item = record.model_fields[name]
     if issubclass(record, TableRecord):
         dimension = dimension_of(item)
-        return f"`{name} {dimension.shown[-1]}".rstrip() + "`" if dimension else NOTHING
+        unit = walk.listed.get(record.__name__, {}).get(name, dimension.shown[-1] if dimension else "")
+        return f"`{name} {unit}".rstrip() + "`" if dimension else NOTHING
     kind = plain_type(item.annotation)
     if get_origin(kind) is Literal and name == "kind":
         return f"`{get_args(kind)[0]}`"

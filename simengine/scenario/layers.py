@@ -21,7 +21,8 @@ from pathlib import Path, PureWindowsPath
 from simengine.errors import Problem, ScenarioError
 from simengine.scenario.folder import MARK
 from simengine.scenario.table_files import SUFFIX, TABLE_KEYS, read_table
-from simengine.scenario.yaml_nodes import Mapping, Node, Scalar, Sequence, read_nodes
+from simengine.scenario.text_files import SIZE_LIMIT
+from simengine.scenario.yaml_nodes import VALUE_LIMIT, Mapping, Node, Place, Scalar, Sequence, read_nodes
 from simengine.units import nearest
 
 CHAIN_LIMIT = 20  # files that pull one another
@@ -77,6 +78,9 @@ class LayerReader:
     parsed: dict[Path, Mapping] = field(default_factory=dict)
     pulled_files: int = 0
     pulled_bytes: int = 0
+    pulled_values: int = 0
+    failed_bytes: int = 0
+    sizes: dict[Path, int] = field(default_factory=dict)
     exhausted: bool = False
 
     def read_top(self, path: Path, shown: str) -> Mapping:
@@ -166,12 +170,21 @@ class LayerReader:
         return self.parsed[path]
 
     def parse(self, path: Path, read: Callable[[Path, str], tuple[Mapping, list[Problem]]]) -> None:
-        """Read a file once."""
-        if path not in self.parsed:
-            shown = self.shown(path)
+        """Read a file once, even if it cannot be read: that is told once, and costs its time once."""
+        if path in self.parsed:
+            return
+        shown = self.shown(path)
+        self.files.append(shown)
+        self.parsed[path], self.sizes[path] = Mapping(Place(shown, 1), incomplete=True), 0
+        try:
             self.parsed[path], problems = read(path, shown)
-            self.problems += problems
-            self.files.append(shown)
+        except ScenarioError:
+            self.failed_bytes += path.stat().st_size
+            self.exhausted = self.failed_bytes > SIZE_LIMIT  # enough is told, and to look costs time
+            raise
+        self.sizes[path] = size_of(self.parsed[path])
+        self.pulled_values += self.sizes[path]
+        self.problems += problems
 
     def check_limits(self, path: Path, chain: tuple[Path, ...], key: str) -> None:
         """Refuse loops, and layers without end."""
@@ -184,9 +197,14 @@ class LayerReader:
             raise PullError(f"nested deeper than {DEPTH_LIMIT} levels")
         self.pulled_files += 1
         self.pulled_bytes += path.stat().st_size
-        self.exhausted = self.pulled_files > FILE_LIMIT or self.pulled_bytes > TOTAL_LIMIT
+        self.pulled_values += self.sizes.get(path, 0)
+        self.exhausted = (
+            self.pulled_files > FILE_LIMIT
+            or self.pulled_bytes > TOTAL_LIMIT
+            or self.pulled_values > VALUE_LIMIT
+        )
         if self.exhausted:
-            limits = f"{FILE_LIMIT} files or {TOTAL_LIMIT // 1_000_000} MB"
+            limits = f"{FILE_LIMIT} files, {TOTAL_LIMIT // 1_000_000} MB or {VALUE_LIMIT:,} keys and values"
             raise PullError(f"the scenario pulls in more than {limits}, a part used twice counted twice")
 
     def locate(self, reference: Node, folder: Path, suffixes: tuple[str, ...]) -> Path:
@@ -220,6 +238,19 @@ class LayerReader:
             return str(path)
         inside = self.shown_root / path.relative_to(self.root)
         return os.path.relpath(inside) if inside.parts[:1] == ("..",) else str(inside)
+
+
+def size_of(node: Node) -> int:
+    """How many values a node holds, itself counted."""
+    count, waiting = 0, [node]
+    while waiting:
+        node = waiting.pop()
+        count += 1
+        if isinstance(node, Mapping):
+            waiting += node.entries.values()
+        elif isinstance(node, Sequence):
+            waiting += node.items
+    return count
 
 
 def below(key: str, name: str) -> str:

@@ -136,9 +136,9 @@ class Loads(Record):
     """Of a standing blade across its chord, clamped as in the hub, by a tap test."""
     lag_frequency: Annotated[Frequency, Positive] | None = None
     """Likewise along its chord."""
-    cylinders: Annotated[int, Field(ge=1, le=12)] = 1
+    engine_cylinders: Annotated[int, Field(ge=1, le=12)] = 1
     """Of the engine, for what it excites."""
-    strokes: Literal[2, 4] = 2
+    engine_strokes: Literal[2, 4] = 2
     """Two-stroke or four-stroke."""
     washers_lost: Annotated[int, Field(ge=1, le=20)] = 1
     """For the failure `lost_washer`."""

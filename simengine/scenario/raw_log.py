@@ -1,7 +1,7 @@
 """Raw logs of a run: time, rpm of one shaft and the two lights, from a csv file.
 
 Columns: `time s`, `engine_speed rpm` or `propeller_speed rpm`, `light` (coarse, fine, off; empty where the
-logger lost it); perhaps `phase`, `altitude m`, `temperature degC`, `qnh hPa`, `airspeed km/h`. A row without
+logger lost it); perhaps `phase`, `height m`, `temperature degC`, `qnh hPa`, `airspeed km/h`. A row without
 rpm, or with one that is zero, is a dropout.
 """
 
@@ -26,12 +26,12 @@ COLUMNS: dict[str, Dimension] = {
     "time": units.TIME,
     "engine_speed": units.ROTATION_SPEED,
     "propeller_speed": units.ROTATION_SPEED,
-    "altitude": units.LENGTH,
+    "height": units.LENGTH,
     "temperature": units.TEMPERATURE,
     "qnh": units.PRESSURE,
     "airspeed": units.SPEED,
 }
-CONDITIONS = ("altitude", "temperature", "qnh", "airspeed")
+CONDITIONS = ("height", "temperature", "qnh", "airspeed")
 WORDS = ("light", "phase")
 LIGHTS = ("coarse", "off", "fine")
 LOST = -1  # of a light that the logger did not see
@@ -53,7 +53,7 @@ class RawLog:
         Place in `LIGHTS`, or LOST.
     phase : tuple of str
     where : dict of str to NDArray
-        altitude, temperature, qnh, airspeed where they were logged; NaN where not.
+        height, temperature, qnh, airspeed where they were logged; NaN where not.
     rows : NDArray of int
         Lines of the file.
     file : str

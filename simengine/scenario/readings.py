@@ -17,7 +17,7 @@ from simengine.scenario.text_files import cells_of, read_text
 from simengine.units import Dimension, UnitError
 
 QUANTITIES: dict[str, Dimension] = {
-    "altitude": units.LENGTH,
+    "height": units.LENGTH,
     "temperature": units.TEMPERATURE,
     "qnh": units.PRESSURE,
     "airspeed": units.SPEED,
@@ -31,7 +31,7 @@ QUANTITIES: dict[str, Dimension] = {
     "blade_mass": units.MASS,
 }
 RANGES: dict[str, tuple[float, float]] = {
-    "altitude": (-500.0, 9000.0),
+    "height": (-500.0, 9000.0),
     "temperature": (200.0, 340.0),
     "qnh": (90000.0, 108000.0),
     "airspeed": (3.0, 40.0),
@@ -69,7 +69,7 @@ class Reading:
     phase : str
         bench, ground, climb, level or descent.
     where : mapping
-        What was typed of altitude, temperature, qnh, airspeed, throttle, bar, mass, duration, angle,
+        What was typed of height, temperature, qnh, airspeed, throttle, bar, mass, duration, angle,
         wire_length, half_spacing, blade_mass [SI].
     direction : str
         `up`, `down` or nothing.
@@ -133,7 +133,7 @@ def rows_of(path: Path, most: int = MOST_ROWS) -> list[tuple[int, list[str]]]:
             break
     if not found:
         names = ", ".join(WORDS[:5])
-        message = f"holds no readings; the first row names the columns: {names}, altitude m, ..."
+        message = f"holds no readings; the first row names the columns: {names}, height m, ..."
         raise ScenarioError([Problem(str(path), None, "", message)])
     return found
 
@@ -387,5 +387,5 @@ def swapped(readings: list[Reading]) -> Iterator[Problem]:
 
 def crosses(lower: Reading, higher: Reading) -> bool:
     """Whether two readings of one place stand the wrong way round, by more than their bands."""
-    same = lower.phase == higher.phase and lower.where.get("altitude") == higher.where.get("altitude")
+    same = lower.phase == higher.phase and lower.where.get("height") == higher.where.get("height")
     return same and lower.value - higher.value > lower.plus_minus + higher.plus_minus

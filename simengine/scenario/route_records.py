@@ -219,7 +219,7 @@ class HubComparison(Record):
 class RouteUncertainty(Record):
     """How the uncertainty of fuel and saving is drawn: Latin hypercube, the same draws for every hub."""
 
-    samples: Annotated[int, Field(ge=0, le=20_000)] = 200
+    draws: Annotated[int, Field(ge=0, le=20_000)] = 200
     """Draws of the uncertain inputs; 0 for none."""
     seed: Annotated[int, Field(ge=0)] = 1
     """Number that fixes the draws."""

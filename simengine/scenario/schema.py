@@ -27,8 +27,8 @@ from simengine.scenario.quantities import (
 from simengine.scenario.records import ScenarioRecord
 from simengine.scenario.tables import TableRecord
 from simengine.scenario.unit_patterns import unit_pattern
+from simengine.scenario.variants import EXPECT, NAME
 from simengine.scenario.variants import KEY as VARIANTS
-from simengine.scenario.variants import NAME
 from simengine.units import Dimension
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
@@ -122,10 +122,14 @@ def schema_text(schema: dict[str, Any]) -> str:
 
 
 def variant_schema(layer: dict[str, Any]) -> dict[str, Any]:
-    """What one variant may hold: what a layer may, but neither another file below it nor variants."""
+    """What one variant may hold: what a layer may, but neither `extends` nor variants, and nothing agreed."""
     result = deepcopy(layer)
     result["description"] = "What differs from the file: laid over it key by key."
     del result["properties"]["extends"]
+    result["properties"][EXPECT] = {
+        "type": "null",
+        "description": "Is not checked here: give it a file of its own.",
+    }
     return result
 
 

@@ -61,7 +61,7 @@ INPUTS: Mapping[str, tuple[Dimension, ...]] = {
     FRICTION: (units.FRACTION,),
 }
 FACTORS = (BLADE_MASS, FRICTION)
-FEWEST_SAMPLES, MOST_SAMPLES = 2, 10_000_000
+FEWEST_DRAWS, MOST_DRAWS = 2, 10_000_000
 BETWEEN_BLADES: Mapping[str, tuple[Dimension, ...]] = {
     "blade_angle": (units.ANGLE,),
     "spring_force": (units.FRACTION,),
@@ -227,7 +227,7 @@ class Tolerance(Record):
     `limits` the shift must finish, the rpm limit must hold and the return must end above idle.
     """
 
-    samples: Annotated[int, Field(ge=FEWEST_SAMPLES, le=MOST_SAMPLES)] = 10_000
+    draws: Annotated[int, Field(ge=FEWEST_DRAWS, le=MOST_DRAWS)] = 10_000
     """Hubs to draw."""
     seed: Annotated[int, Field(ge=0)] = 1
     """Number that fixes the draws."""

@@ -5,12 +5,14 @@ what it changes.
 """
 
 import re
+from pathlib import PurePath
 
 from simengine.errors import Problem
 from simengine.scenario.layers import VARIANTS, merge
 from simengine.scenario.yaml_nodes import Mapping, Node, Scalar
 
 KEY = VARIANTS
+EXPECT = "expect"
 NAME = r"[A-Za-z0-9](?:[A-Za-z0-9_.+-]*[A-Za-z0-9_+-])?"  # it becomes part of a file's name
 VARIANT_LIMIT = 50  # more than one picture can show by far; a design study has its own command
 
@@ -40,9 +42,9 @@ def take_variants(tree: Mapping, base_name: str, problems: list[Problem]) -> dic
     for name, overlay in node.entries.items():
         if isinstance(overlay, Scalar) and overlay.value is None:
             continue
-        complaint = name_complaint(name, base_name) or form_complaint(overlay)
+        at = node.key_places[name]
+        complaint = name_complaint(name, base_name) or form_complaint(overlay, at.file)
         if complaint:
-            at = node.key_places[name]
             problems.append(Problem(at.file, at.line, f"{KEY}.{name}", complaint))
         elif isinstance(overlay, Mapping):
             overlays[name] = overlay
@@ -61,15 +63,27 @@ def name_complaint(name: str, base_name: str) -> str:
     return ""
 
 
-def form_complaint(overlay: Node) -> str:
-    """What is wrong with the form of a variant; empty if nothing."""
+def form_complaint(overlay: Node, file: str) -> str:
+    """What is wrong with the form of a variant that stands in a file; empty if nothing."""
     if not isinstance(overlay, Mapping):
         return "must be a mapping of what differs, for example '{hub: {spring: {washers: 5}}}'"
     if KEY in overlay.entries:
         return "a variant cannot have variants of its own"
     if "extends" in overlay.entries:
         return "'extends' stands at the top of a file only; a variant is laid over its file; pull in by 'use'"
+    if expects(overlay, file):
+        return (
+            "a variant cannot hold 'expect': 'simengine check' flies files, not their variants; give it a "
+            f"file of its own with 'extends: {PurePath(file).name}' and put 'expect' there"
+        )
     return ""
+
+
+def expects(overlay: Mapping, file: str) -> bool:
+    """Whether something is agreed in a variant itself; what a file that it uses agrees on belongs there."""
+    agreed, place = overlay.entries.get(EXPECT), overlay.key_places.get(EXPECT)
+    is_empty = agreed is None or (isinstance(agreed, Scalar) and agreed.value is None)
+    return not is_empty and place is not None and place.file == file
 
 
 def laid_over(tree: Mapping, overlay: Mapping, name: str) -> Mapping:

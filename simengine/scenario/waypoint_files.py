@@ -16,6 +16,7 @@ POINT_LIMIT = 1001
 LONGEST_NAME = 60
 POLE = 90.0  # [degree]
 TRACK_TOLERANCE = 500.0  # a recorded track is thinned to legs that stay within this of it [m]
+NAMESPACE, MOST_NAMESPACES = "xmlns:", 100
 COLUMNS = ("name", "latitude", "longitude")
 KEY = "route.waypoints"
 
@@ -108,6 +109,8 @@ def gpx_points(text: str, path: Path) -> tuple[Waypoint, ...]:
 
     if "<!DOCTYPE" in text or "<!ENTITY" in text:
         refuse(path, None, "holds a document type or entities, which a GPX file has no use for")
+    if text.count(NAMESPACE) > MOST_NAMESPACES:  # the reader looks at each again for every other
+        refuse(path, None, f"names more than {MOST_NAMESPACES} namespaces; that is no GPX file")
     try:
         found = gpxpy.parse(text)
     except (GPXException, ValueError, TypeError) as error:

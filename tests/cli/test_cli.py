@@ -21,13 +21,12 @@ def flown(monkeypatch, hung_result):
     """Flying is left out: any scenario gives the made-up flight. Returns what was asked for."""
     asked = []
 
-    def stub(scenario_path, fidelity, command, before_flying):
+    def stub(scenario_path, fidelity, command, before_computing):
         asked.append((scenario_path, fidelity, command))
         return hung_result
 
     monkeypatch.setattr(flight_run, "flown", stub)
-    monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
-    monkeypatch.setattr(cli.program, "compile_missing", lambda: None)
+    monkeypatch.setattr(cli.program, "compile_missing", lambda quiet: None)
     return asked
 
 

@@ -31,13 +31,11 @@ def folder(tmp_path_factory):
         demo_scenario(), {"hub.friction.bearing_coefficient": 0.004, "engine.torque_factor": 1.02}
     )
     wanted = [reading(name, 1.0, "ground") for name in (*SHIFTS, "full_throttle_rpm")]
-    wanted += [reading("shift_finish_rpm", 1.0, "climb", altitude=500.0)]
+    wanted += [reading("shift_finish_rpm", 1.0, "climb", height=500.0)]
     values = predicted(subject_of(truth.record), wanted) / RPM
-    lines = ["what, value, unit, +-, phase, altitude m"]
+    lines = ["what, value, unit, +-, phase, height m"]
     for item, value in zip(wanted, values, strict=True):
-        lines.append(
-            f"{item.kind.name}, {value:.1f}, rpm, 60, {item.phase}, {item.where.get('altitude', '')}"
-        )
+        lines.append(f"{item.kind.name}, {value:.1f}, rpm, 60, {item.phase}, {item.where.get('height', '')}")
     (place / "run.csv").write_text("\n".join(lines) + "\n")
     (place / "bad.csv").write_text(
         "\n".join([*lines, f"shift_begin_rpm, {values[0] + 1000:.0f}, rpm, 60, ground, "])
@@ -71,7 +69,7 @@ def test_a_calibration_answers_in_json(done):
     code, text = done
     document = json.loads(text)
     assert code == 0
-    assert document["study"] == "calibration" and document["contradiction"] is False
+    assert document["study"] == "calibrate" and document["contradiction"] is False
     assert "Held out and predicted: 1 of 1" in document["conclusion"]
     assert document["cautions"] == list(caution_list())
     assert len(document["figures"]["reading_value"]) == 6
@@ -79,12 +77,12 @@ def test_a_calibration_answers_in_json(done):
 
 
 def test_its_files_open_and_the_fitted_scenario_loads_with_its_bands(done, folder):
-    with xarray.open_dataset(folder / "out" / "climb_and_cruise.calibration.nc") as dataset:
-        assert dataset.attrs["study"] == "calibration"
+    with xarray.open_dataset(folder / "out" / "climb_and_cruise.calibrate.nc") as dataset:
+        assert dataset.attrs["study"] == "calibrate"
         assert float(dataset.parameter_band.min()) >= 0.0
         band = float(dataset.parameter_band.sel(parameter="hub.friction.bearing_coefficient"))
     for name in ("readings", "correlation", "next"):
-        assert (folder / "out" / f"climb_and_cruise.calibration.{name}.png").stat().st_size > 10_000
+        assert (folder / "out" / f"climb_and_cruise.calibrate.{name}.png").stat().st_size > 10_000
     fitted = load_scenario(folder / "scenarios" / "climb_and_cruise.fitted.yaml")
     origin = fitted.origins["hub.friction.bearing_coefficient"]
     assert origin.mark == "fitted" and origin.plus_minus == pytest.approx(band, rel=1e-3)
@@ -95,9 +93,7 @@ def test_its_files_open_and_the_fitted_scenario_loads_with_its_bands(done, folde
 def test_the_fitted_scenario_gives_a_card_that_keeps_the_correlation(done, folder, monkeypatch, capsys):
     monkeypatch.chdir(folder)
     assert (
-        run(
-            monkeypatch, "card", "scenarios/climb_and_cruise.fitted.yaml", "-o", "out", "--altitude", "1200 m"
-        )
+        run(monkeypatch, "card", "scenarios/climb_and_cruise.fitted.yaml", "-o", "out", "--height", "1200 m")
         == 0
     )
     printed = capsys.readouterr().out
@@ -197,7 +193,7 @@ def test_a_row_to_hold_out_must_stand_in_one_file(folder, monkeypatch, capsys):
     assert "row 2 stands in more.csv and run.csv" in capsys.readouterr().err
 
 
-@pytest.mark.parametrize("option", ["--altitude", "--level-time"])
+@pytest.mark.parametrize("option", ["--height", "--level-time"])
 def test_an_option_without_a_unit_is_told(folder, monkeypatch, capsys, option):
     monkeypatch.chdir(folder)
     assert run(monkeypatch, "card", "scenarios/torsion_hub.yaml", option, "1500") == 2

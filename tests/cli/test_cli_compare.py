@@ -22,8 +22,7 @@ def folder(tmp_path_factory):
 @pytest.fixture(autouse=True)
 def in_the_folder(folder, monkeypatch):
     monkeypatch.chdir(folder)
-    monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
-    monkeypatch.setattr(cli.program, "compile_missing", lambda: None)
+    monkeypatch.setattr(cli.program, "compile_missing", lambda quiet: None)
 
 
 @pytest.fixture

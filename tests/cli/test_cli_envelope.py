@@ -26,8 +26,7 @@ def computed(monkeypatch):
         return synthetic_envelope()
 
     monkeypatch.setattr(envelope_run, "envelope_of", stub)
-    monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
-    monkeypatch.setattr(cli.program, "compile_missing", lambda: None)
+    monkeypatch.setattr(cli.program, "compile_missing", lambda quiet: None)
     return asked
 
 

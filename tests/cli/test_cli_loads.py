@@ -27,8 +27,7 @@ def asked(monkeypatch):
         return computed()
 
     monkeypatch.setattr(run_loads, "loads_of", stub)
-    monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
-    monkeypatch.setattr(cli.program, "compile_missing", lambda: None)
+    monkeypatch.setattr(cli.program, "compile_missing", lambda quiet: None)
     return calls
 
 

@@ -20,15 +20,14 @@ def computed(monkeypatch, request):
     """Computing is left out: any scenario gives the small route, or one in a gale. Returns what was asked."""
     asked, result = [], small_route(gale="cannot" in request.node.name)
 
-    def stub(scenario, *, samples, store, where, progress, command):
-        asked.append((scenario.path, samples, command))
+    def stub(scenario, *, draws, store, where, progress, command):
+        asked.append((scenario.path, draws, command))
         return result
 
     if "writes" not in request.node.name:  # drawing takes longest
         monkeypatch.setattr(route_pictures, "route_drawers", lambda dataset: {})
     monkeypatch.setattr(study, "route", stub)
-    monkeypatch.setattr(cli.program, "announce_compilation", lambda: None)
-    monkeypatch.setattr(cli.program, "compile_missing", lambda: None)
+    monkeypatch.setattr(cli.program, "compile_missing", lambda quiet: None)
     return asked
 
 
@@ -37,7 +36,7 @@ def one_line(text):
 
 
 def test_route_writes_prints_and_cautions(computed, monkeypatch, tmp_path, capsys):
-    assert run(monkeypatch, "route", SCENARIO, "-o", tmp_path / "out", "--samples", 7) == 0
+    assert run(monkeypatch, "route", SCENARIO, "-o", tmp_path / "out", "--draws", 7) == 0
     out, err = capsys.readouterr()
     assert "Flown with this hub" in out
     assert SHORT_CAUTION in one_line(out)

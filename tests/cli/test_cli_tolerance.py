@@ -72,7 +72,7 @@ def test_json_is_one_document(monkeypatch, tmp_path, capsys):
     document = json.loads(capsys.readouterr().out)
     assert document["study"] == "tolerance"
     assert document["cautions"] == list(CAUTIONS)
-    assert document["figures"]["samples"] == 200
+    assert document["figures"]["hubs_counted"] == 200
     assert document["units"]["shift_begin_rpm_mean"] == "rpm"
     assert len(document["figures"]["yield"]) == len(document["coordinates"]["place"]) == 4
 
@@ -175,7 +175,7 @@ def test_measured_hubs_are_not_drawn_as_well(monkeypatch, tmp_path, capsys):
     hubs = tmp_path / "hubs.csv"
     hubs.write_text("hub,hub.spring.rate N/mm\na,96\n")
     assert run(monkeypatch, "tolerance", BATCH, "--hubs", hubs, "-n", "50", "-o", tmp_path / "out") == 2
-    assert "leave out one of samples and hubs" in one_line(capsys.readouterr().err)
+    assert "leave out one of draws and hubs" in one_line(capsys.readouterr().err)
     assert not (tmp_path / "out").exists()
 
 

@@ -32,7 +32,7 @@ MAKERS = {
     "envelope": ("envelope.document", "envelope_json", "second_engine.envelope.nc"),
     "compare": ("compare.document", "compare_json", "*.compare.nc"),
     "route": ("route.document", "route_json", "cross_country.route.nc"),
-    "calibrate": ("calibrate.document", "calibration_json", "climb_and_cruise.calibration.nc"),
+    "calibrate": ("calibrate.document", "calibration_json", "climb_and_cruise.calibrate.nc"),
     "card": ("calibrate.card_page", "card_json", "ground_run.card.nc"),
     "choose": ("choose.document", "choose_json", "choose_spring.choose.nc"),
     "tolerance": ("tolerance.document", "tolerance_json", "batch_of_hubs.tolerance.nc"),

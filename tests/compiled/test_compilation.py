@@ -112,18 +112,18 @@ def compiled(monkeypatch, tmp_path):
 )
 def test_the_first_run_of_a_command_says_that_it_compiles(compiled, command, units, monkeypatch, capsys):
     monkeypatch.setattr(sys, "argv", ["simengine", command, "a.yaml"])
-    cli.program.announce_compilation()
+    cli.program.compile_missing(quiet=False)
     said = capsys.readouterr()
     assert said.out == "" and len(said.err.splitlines()) == 1
     assert "once: about" in said.err and " s on " in said.err
     assert compiled == list(units)
-    cli.program.announce_compilation()
+    cli.program.compile_missing(quiet=False)
     assert capsys.readouterr().err == ""
 
 
 def test_a_quiet_command_compiles_in_silence(compiled, monkeypatch, capsys):
     monkeypatch.setattr(sys, "argv", ["simengine", "fly", "a.yaml", "-q"])
-    cli.program.compile_missing()
+    cli.program.compile_missing(quiet=True)
     assert capsys.readouterr().err == "" and compiled == list(crew.FLIGHT)
 
 

@@ -11,7 +11,7 @@ from simengine.execution import cluster
 ASKED = {
     "tolerance": ("batch_of_hubs.yaml", "-n", "64"),
     "envelope": ("climb_and_cruise.yaml",),
-    "route": ("cross_country.yaml", "--samples", "2"),
+    "route": ("cross_country.yaml", "--draws", "2"),
     "calibrate": ("climb_and_cruise.yaml", SCENARIOS / "readings" / "first_flight.csv", "--coverage", "2"),
 }
 
@@ -48,9 +48,16 @@ def test_a_cluster_that_does_not_answer_leaves_nothing_behind(monkeypatch, tmp_p
 
 
 @pytest.mark.parametrize("command", ASKED)
-def test_the_python_calls_take_the_same_words(tmp_path, command):
+def test_the_python_calls_ask_for_the_cluster_before_anything_is_computed(monkeypatch, tmp_path, command):
+    pytest.importorskip("distributed", reason="the extra 'cluster' is not installed")
+    monkeypatch.setattr(cluster, "PATIENCE", 0.5)
+
+    def too_early():
+        raise AssertionError("computing begins though nothing answers")
+
     call = getattr(simengine, command)
     files = [item for item in arguments(command)[1:3] if str(item).endswith((".yaml", ".csv"))]
-    with pytest.raises(ExecutionError, match="leave out --workers and --processes"):
-        call(*files, output=tmp_path / "out", scheduler="tcp://127.0.0.1:9", processes=True)
+    where = simengine.Where(scheduler="tcp://127.0.0.1:9")
+    with pytest.raises(ExecutionError, match=r"nothing answers at tcp://127\.0\.0\.1:9"):
+        call(*files, output=tmp_path / "out", where=where, before_computing=too_early)
     assert not (tmp_path / "out").exists()

@@ -38,7 +38,7 @@ def points(store, where):
 
 def trips(store, where):
     scenario = small_scenario()
-    return arrays(route(scenario, samples=6, store=store, where=where))
+    return arrays(route(scenario, draws=6, store=store, where=where))
 
 
 def repeats(store, where):
@@ -103,5 +103,5 @@ def test_another_question_is_worked_out_anew(tmp_path):
     before = {path: path.stat().st_mtime_ns for path in (tmp_path / "parts").glob("*.npz")}
     scenario = small_scenario()
     heavier = with_values(scenario.record, {"masses.pilot": scenario.record.masses.pilot + 1.0})
-    route(replace(scenario, record=heavier), samples=6, store=store)
+    route(replace(scenario, record=heavier), draws=6, store=store)
     assert all(path.stat().st_mtime_ns != time for path, time in before.items())

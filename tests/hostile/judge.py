@@ -13,7 +13,8 @@ LONGEST_LINE = 1_500
 PLAIN = "\n\t"  # besides printable letters, what a terminal takes for no order
 RECORDED = ("engine_rpm", "propeller_rpm", "blade_angle", "height", "airspeed", "fuel_flow", "thrust")
 ENDLESS = ("spring_strokes_allowed", "spring_life")  # infinite means: no end in sight
-FINISHED = (0, 1, 3, -1)
+FINISHED = (0, 1, 3)
+STOPPED = (-1, -2)  # from outside: found good, or still at work
 
 
 def judged(
@@ -25,7 +26,7 @@ def judged(
         found.append(f"traceback: {last_line(broken)}\n{broken[-3000:]}")
     if "Traceback (most recent call last)" in text:
         found.append("a traceback is printed")
-    if code not in (0, 1, 2, 3, -1):
+    if code not in (*FINISHED, 2, *STOPPED):
         found.append(f"exit code {code}")
     found += odd_characters(text)
     found += [line for error in errors for line in judged_error(error, code)]
@@ -37,11 +38,11 @@ def judged(
     found += [
         f"left behind: {path.name}"
         for path in left
-        if path.name.startswith(".") and path.name.endswith((".part", ".lock")) and code in FINISHED[:3]
+        if path.name.startswith(".") and path.name.endswith((".part", ".lock")) and code in FINISHED
     ]
     if code == 2 and left:
         found.append(f"bad input, but written: {[path.name for path in left]}")
-    if code in (0, 1, 3):
+    if code in FINISHED:
         found += [line for path in left if path.suffix == ".nc" for line in judged_result(path)]
     return found
 

@@ -9,6 +9,7 @@ from places import PLACEMENTS, Placement, missing, odd_name
 from seeds import SEEDS, Seed
 
 PLACED = 0.12  # how many of the mutants have something wrong with their place
+LIGHT = 0.02  # how many are computed to the end in a light campaign
 TWICE = 0.25  # how many are spoiled twice
 
 
@@ -44,10 +45,10 @@ class Mutant:
 
 
 def mutant(campaign: int, number: int, *, light: bool = False) -> Mutant:
-    """The mutant of a number; of a light campaign almost none is computed to the end."""
+    """The mutant of a number; of a light campaign almost none is computed to the end, else all are."""
     random = Random(f"kind {campaign} {number}")
     seed = pick(random)
-    compute = random.random() < (min(0.02, seed.share) if light else seed.share)
+    compute = random.random() < LIGHT or not light
     if random.random() < PLACED:
         fitting = [each for each in PLACEMENTS if seed.named or each not in (odd_name, missing)]
         return Mutant(number, seed, (), random.choice(fitting), compute)

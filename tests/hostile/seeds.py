@@ -31,7 +31,7 @@ choose:
 SMALL_BATCH = """\
 simengine: 1
 extends: batch_of_hubs.yaml
-tolerance: {samples: 32, heights: [0 m],
+tolerance: {draws: 32, heights: [0 m],
   limits: [{figure: shift_begin_rpm, at_least: 4850 rpm, heights: [0 m]}]}
 """
 SMALL_ENVELOPE = """\
@@ -41,7 +41,7 @@ envelope: {heights_to: 4000 m, heights_count: 3, temperature_offsets: [0 K], mas
   map_heights: 3, map_throttles: 3}
 """
 SMALL_READINGS = """\
-what,value,unit,+-,phase,altitude m,direction,use,note
+what,value,unit,+-,phase,height m,direction,use,note
 shift_begin_rpm,5170,rpm,60,ground,120,,fit,lights
 return_finish_rpm,4861,rpm,60,ground,120,,hold,lights
 """
@@ -72,8 +72,6 @@ class Seed:
     command : tuple of str
         What is run; `{}` stands for the path of the file, `{in}` for the folder of inputs.
     mutators : tuple of Mutator
-    share : float
-        How many of those that are still good are computed to the end; the others stop before it.
     named : bool
         Whether the file is named on the command line, and so may have another name.
     """
@@ -82,84 +80,78 @@ class Seed:
     file: str
     command: tuple[str, ...]
     mutators: tuple[Mutator, ...]
-    share: float = 1.0
     named: bool = True
 
 
-def demo(name: str, *command: str, share: float) -> Seed:
+def demo(name: str, *command: str) -> Seed:
     """A demo."""
-    return Seed("scenario", f"{name}.yaml", (*command, "{}"), YAML, share)
+    return Seed("scenario", f"{name}.yaml", (*command, "{}"), YAML)
 
 
-def part(name: str, scenario: str, *command: str, share: float) -> Seed:
+def part(name: str, scenario: str, *command: str) -> Seed:
     """A part, pulled in by a demo."""
-    return Seed("part", f"parts/{name}.yaml", (*command, f"{{in}}/{scenario}.yaml"), YAML, share, named=False)
+    return Seed("part", f"parts/{name}.yaml", (*command, f"{{in}}/{scenario}.yaml"), YAML, named=False)
 
 
 NETCDF = (*BYTES, *INSIDE, *INSIDE, sealed_result, sealed_result)
 STEADY = ("fly", "--fidelity", "steady")
 SEEDS: tuple[Seed, ...] = (
-    demo("ground_run", "fly", share=1.0),
-    demo("climb_and_cruise", "fly", share=1.0),
-    demo("climb_and_cruise_fixed", "fly", share=1.0),
-    demo("heavy_pilot_hot_day", "fly", share=1.0),
-    demo("disc_washer_hub", "fly", share=1.0),
-    demo("torsion_hub", *STEADY, share=0.2),
-    demo("own_polar", *STEADY, share=0.2),
-    demo("starter", "fly", share=1.0),
-    demo("small_envelope", "envelope", share=0.2),
-    demo("second_engine", "envelope", share=0.0),
-    demo("two_stop_or_fixed", "compare", share=0.15),
-    demo("cross_country", "route", "--samples", "0", share=0.2),
-    demo("triangle", "route", "--samples", "0", share=0.15),
-    demo("long_route", "route", "--samples", "0", share=0.1),
-    demo("small_choice", "choose", share=0.2),
-    demo("choose_spring", "choose", share=0.0),
-    demo("small_batch", "tolerance", "-n", "32", share=0.2),
-    demo("batch_of_hubs", "tolerance", share=0.0),
-    demo("loads_and_failures", "loads", share=0.2),
-    demo("climb_and_cruise", "loads", share=0.15),
+    demo("ground_run", "fly"),
+    demo("climb_and_cruise", "fly"),
+    demo("climb_and_cruise_fixed", "fly"),
+    demo("heavy_pilot_hot_day", "fly"),
+    demo("disc_washer_hub", "fly"),
+    demo("torsion_hub", *STEADY),
+    demo("own_polar", *STEADY),
+    demo("starter", "fly"),
+    demo("small_envelope", "envelope"),
+    demo("second_engine", "envelope"),
+    demo("two_stop_or_fixed", "compare"),
+    demo("cross_country", "route", "--draws", "0"),
+    demo("triangle", "route", "--draws", "0"),
+    demo("long_route", "route", "--draws", "0"),
+    demo("small_choice", "choose"),
+    demo("choose_spring", "choose"),
+    demo("small_batch", "tolerance", "-n", "32"),
+    demo("batch_of_hubs", "tolerance"),
+    demo("loads_and_failures", "loads"),
+    demo("climb_and_cruise", "loads"),
     Seed("scenario", "revisions/revision_a_first_hub.yaml", ("check", "{}"), YAML),
-    part("hubs/coil_14_10", "ground_run", "fly", share=1.0),
-    part("hubs/disc_washers_13_9", "disc_washer_hub", "fly", share=1.0),
-    part("hubs/torsion_14_10", "torsion_hub", "fly", share=1.0),
-    part("hubs/fixed_12", "climb_and_cruise_fixed", "fly", share=1.0),
-    part("engines/single_200_20kw", "ground_run", "fly", share=1.0),
-    part("engines/single_130_15kw", "second_engine", "fly", share=1.0),
-    part("propellers/two_blade_130", "ground_run", "fly", share=1.0),
-    part("propellers/three_blade_125", "second_engine", "fly", share=1.0),
-    part("wings/reflex_23", "climb_and_cruise", "fly", share=1.0),
-    part("wings/touring_26", "heavy_pilot_hot_day", "fly", share=1.0),
-    Seed(
-        "readings", "readings/first_flight.csv", ("calibrate", "{in}/climb_and_cruise.yaml", "{}"), TABLE, 0.1
-    ),
-    Seed("readings", "readings/few.csv", ("calibrate", "{in}/climb_and_cruise.yaml", "{}"), TABLE, 0.15),
+    part("hubs/coil_14_10", "ground_run", "fly"),
+    part("hubs/disc_washers_13_9", "disc_washer_hub", "fly"),
+    part("hubs/torsion_14_10", "torsion_hub", "fly"),
+    part("hubs/fixed_12", "climb_and_cruise_fixed", "fly"),
+    part("engines/single_200_20kw", "ground_run", "fly"),
+    part("engines/single_130_15kw", "second_engine", "fly"),
+    part("propellers/two_blade_130", "ground_run", "fly"),
+    part("propellers/three_blade_125", "second_engine", "fly"),
+    part("wings/reflex_23", "climb_and_cruise", "fly"),
+    part("wings/touring_26", "heavy_pilot_hot_day", "fly"),
+    Seed("readings", "readings/first_flight.csv", ("calibrate", "{in}/climb_and_cruise.yaml", "{}"), TABLE),
+    Seed("readings", "readings/few.csv", ("calibrate", "{in}/climb_and_cruise.yaml", "{}"), TABLE),
     Seed(
         "raw log",
         "readings/ground_run_log.csv",
         ("calibrate", "{in}/climb_and_cruise.yaml", "{}"),
         TABLE,
-        0.1,
     ),
-    Seed("polar", "parts/polars/cambered_12.csv", ("fly", "{in}/own_polar.yaml"), TABLE, 0.2, named=False),
+    Seed("polar", "parts/polars/cambered_12.csv", ("fly", "{in}/own_polar.yaml"), TABLE, named=False),
     Seed(
         "waypoints gpx",
         "triangle.gpx",
-        ("route", "--samples", "0", "{in}/triangle.yaml"),
+        ("route", "--draws", "0", "{in}/triangle.yaml"),
         XML,
-        0.15,
         named=False,
     ),
     Seed(
         "waypoints csv",
         "points.csv",
-        ("route", "--samples", "0", "{in}/points.yaml"),
+        ("route", "--draws", "0", "{in}/points.yaml"),
         TABLE,
-        0.15,
         named=False,
     ),
-    Seed("hubs", "hubs.csv", ("tolerance", "{in}/small_batch.yaml", "--hubs", "{}"), TABLE, 0.2),
-    Seed("springs", "springs.csv", ("choose", "{in}/small_choice.yaml", "--springs", "{}"), TABLE, 0.2),
+    Seed("hubs", "hubs.csv", ("tolerance", "{in}/small_batch.yaml", "--hubs", "{}"), TABLE),
+    Seed("springs", "springs.csv", ("choose", "{in}/small_choice.yaml", "--springs", "{}"), TABLE),
     Seed(
         "baseline",
         "revisions/revision_a_first_hub.baseline.yaml",
@@ -167,19 +159,18 @@ SEEDS: tuple[Seed, ...] = (
         (*YAML, *[sealed_baseline] * len(YAML)),
         named=False,
     ),
-    Seed("fitted", "climb_and_cruise.fitted.yaml", ("card", "{}"), YAML, 0.15),
+    Seed("fitted", "climb_and_cruise.fitted.yaml", ("card", "{}"), YAML),
     Seed("fitted", "climb_and_cruise.fitted.yaml", ("fly", "{}"), (*YAML, sealed_overlay, sealed_overlay)),
     Seed(
         "fitted",
         "climb_and_cruise.fitted.yaml",
         ("calibrate", "{in}/climb_and_cruise.yaml", "{in}/readings/few.csv"),
         (*TEXT, *[sealed_overlay] * len(TEXT)),
-        0.1,
         named=False,
     ),
-    Seed("result", "ground_run.nc", ("compare", "{in}/ground_run_again.nc", "{}"), NETCDF, 0.2),
+    Seed("result", "ground_run.nc", ("compare", "{in}/ground_run_again.nc", "{}"), NETCDF),
     Seed("result", "ground_run.nc", ("report", "{}"), NETCDF),
-    Seed("result", "made.calibration.nc", ("report", "{}"), NETCDF),
+    Seed("result", "made.calibrate.nc", ("report", "{}"), NETCDF),
     Seed("result", "made.envelope.nc", ("report", "{}"), NETCDF),
     Seed(
         "folder mark",
@@ -235,7 +226,7 @@ def make_results(folder: Path, run: Callable[..., int]) -> None:
         shutil.copy(out / "ground_run.nc", folder / name)
     readings = folder / "readings" / "few.csv"
     assert run("calibrate", str(folder / "climb_and_cruise.yaml"), str(readings), "-o", str(out)) == 0
-    shutil.copy(out / "climb_and_cruise.calibration.nc", folder / "made.calibration.nc")
+    shutil.copy(out / "climb_and_cruise.calibrate.nc", folder / "made.calibrate.nc")
     assert run("envelope", str(folder / "small_envelope.yaml"), "-o", str(out)) == 0
     shutil.copy(out / "small_envelope.envelope.nc", folder / "made.envelope.nc")
     shutil.rmtree(out)

@@ -32,6 +32,21 @@ while not (folder / "stop").exists():
     seen |= texts
 print(len(seen))
 """
+ACCEPT = """
+import sys, time
+from pathlib import Path
+from simengine.report.check import run
+folder, mark, expected = Path(sys.argv[1]), sys.argv[2], 2
+stored = run.stored
+def stored_once_both_have_flown(*arguments):
+    (folder / f"{mark}.flown").touch()
+    while len(list(folder.glob("*.flown"))) < expected:
+        time.sleep(0.01)
+    return stored(*arguments)
+run.stored = stored_once_both_have_flown
+(report,) = run.run_check([folder / "hub.yaml"], folder, accept=True, reason=mark, pictures=False)
+print(report.status, report.note, report.error)
+"""
 RUN = "from simengine.cli import main; main()"
 
 
@@ -59,6 +74,36 @@ def test_files_of_one_run_are_never_mixed_with_those_of_another(tmp_path: Path) 
     assert int(seen) > 3, "the reader saw too few states to tell anything"
     assert all(writer.returncode == 0 for writer in writers), told
     assert sorted(path.name for path in tmp_path.iterdir()) == ["a.nc", "a.png", "a.svg", "stop"]
+
+
+def test_both_of_two_acceptances_at_once_stay_in_the_history(tmp_path: Path) -> None:
+    import shutil
+    import time
+
+    from seeds import SCENARIOS
+
+    from simengine.report.check.run import run_check
+    from simengine.studies.check.baseline_file import read_baseline
+
+    shutil.copytree(SCENARIOS / "parts", tmp_path / "parts")
+    shutil.copy(SCENARIOS / "ground_run.yaml", tmp_path)
+    scenario = tmp_path / "hub.yaml"
+    scenario.write_text("extends: ground_run.yaml\n")
+    run_check([scenario], tmp_path, store=True, pictures=False)
+    running = []
+    for washers, mark in ((5, "five washers"), (4, "four washers")):
+        scenario.write_text(f"extends: ground_run.yaml\nhub: {{spring: {{washers: {washers}}}}}\n")
+        running.append(started(ACCEPT, tmp_path, mark))
+        while not (tmp_path / f"{mark}.flown").exists() and running[-1].poll() is None:
+            time.sleep(0.01)
+    told = [process.communicate(timeout=120) for process in running]
+    assert all("baseline stored" in text for text, _ in told), told
+    history = read_baseline(scenario).history
+    assert [entry.reason for entry in history[:1]] == ["first stored"]
+    assert {entry.reason for entry in history[1:]} == {"five washers", "four washers"}
+    second, third = history[1], history[2]
+    assert second.changes != third.changes  # each tells what changed since the one before it
+    assert not [path.name for path in tmp_path.iterdir() if path.name.startswith(".")]
 
 
 @pytest.mark.slow

@@ -7,6 +7,7 @@ import contextlib
 import errno
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -15,13 +16,15 @@ from pathlib import Path
 
 import pytest
 import xarray
+from command_line import run
+from seeds import SCENARIOS
 from synthetic_flight import synthetic_flight
 
 from simengine.errors import OutputError
 from simengine.report import outputs
 from simengine.report.outputs import write_all, write_outputs
 from simengine.results import files
-from simengine.results.files import write_text, written_together
+from simengine.results.files import refuse_to_replace, refuse_unwritable, write_text, written_together
 
 NOBODY = 65534
 POSIX = pytest.mark.skipif(sys.platform == "win32", reason="rights and limits of POSIX systems")
@@ -128,6 +131,136 @@ def test_a_disc_that_fails_at_any_moment(
     refused(earlier, os.strerror(reason))
 
 
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from simengine.results import files
+folder, moves = Path(sys.argv[1]), int(sys.argv[2])
+replace = Path.replace
+def replace_so_often(path, target):
+    global moves
+    if moves == 0:
+        os.kill(os.getpid(), signal.SIGKILL)
+    moves -= 1
+    return replace(path, target)
+Path.replace = replace_so_often
+paths = [folder / "a.nc", folder / "a.png", folder / "beside" / "a.fitted.yaml"]
+with files.written_together(paths) as temporary:
+    for path in paths:
+        temporary[path].write_text("new")
+"""
+MOVES = 5  # two companions step aside, three files take their names
+
+
+def three_files(folder: Path) -> dict[str, str]:
+    """What stands in three files that belong together, of those that are there."""
+    paths = [folder / "a.nc", folder / "a.png", folder / "beside" / "a.fitted.yaml"]
+    return {path.name: path.read_text() for path in paths if path.exists()}
+
+
+@pytest.fixture
+def three(tmp_path: Path) -> Path:
+    """A folder with three files of an earlier run, one of them in a folder below."""
+    (tmp_path / "beside").mkdir()
+    for path in (tmp_path / "a.nc", tmp_path / "a.png", tmp_path / "beside" / "a.fitted.yaml"):
+        path.write_text("earlier")
+    return tmp_path
+
+
+@POSIX
+@pytest.mark.parametrize("moves", range(MOVES + 1))
+def test_a_kill_between_two_names_never_leaves_files_of_two_runs(three: Path, moves: int) -> None:
+    run = subprocess.run([sys.executable, "-c", KILLED, str(three), str(moves)], check=False)
+    left = three_files(three)
+    assert len(set(left.values())) == 1, left
+    assert "a.nc" in left
+    if moves == MOVES:
+        assert (run.returncode, left["a.nc"], len(left)) == (0, "new", 3)
+        return
+    assert run.returncode == -signal.SIGKILL
+    paths = [three / "a.nc", three / "a.png", three / "beside" / "a.fitted.yaml"]
+    with written_together(paths) as temporary:
+        for path in paths:
+            temporary[path].write_text("next")
+    assert three_files(three) == dict.fromkeys(("a.nc", "a.png", "a.fitted.yaml"), "next")
+    hidden = [path.name for path in three.rglob(".*")]
+    assert not hidden, "the next run takes away what the killed one left"
+
+
+@pytest.mark.parametrize("failing", range(MOVES))
+def test_a_disc_that_fails_between_two_names(
+    three: Path, monkeypatch: pytest.MonkeyPatch, failing: int
+) -> None:
+    replace, count = Path.replace, iter(range(100))
+
+    def fails_once(path: Path, target: Path) -> Path:
+        if next(count) == failing:
+            raise OSError(errno.EIO, os.strerror(errno.EIO))
+        return replace(path, target)
+
+    monkeypatch.setattr(Path, "replace", fails_once)
+    paths = [three / "a.nc", three / "a.png", three / "beside" / "a.fitted.yaml"]
+    with pytest.raises(OutputError, match="cannot be written"), written_together(paths) as temporary:
+        for path in paths:
+            temporary[path].write_text("new")
+    left = three_files(three)
+    if failing < 3:  # the data have not changed: everything is as it was
+        assert left == dict.fromkeys(("a.nc", "a.png", "a.fitted.yaml"), "earlier")
+    else:
+        assert set(left.values()) == {"new"}
+    assert not [path.name for path in three.rglob(".*")]
+
+
+def test_a_folder_in_place_of_a_companion_stays(tmp_path: Path) -> None:
+    (tmp_path / "a.png").mkdir()
+    (tmp_path / "a.png" / "mine.txt").write_text("mine")
+    paths = [tmp_path / "a.nc", tmp_path / "a.png"]
+    with pytest.raises(OutputError, match="is a folder"), written_together(paths) as temporary:
+        for path in paths:
+            temporary[path].write_text("new")
+    assert (tmp_path / "a.png" / "mine.txt").read_text() == "mine"
+    assert not (tmp_path / "a.nc").exists()
+
+
+@POSIX
+@pytest.mark.parametrize("kind", ["pipe", "link to a pipe", "link to a device", "folder", "no name"])
+def test_what_is_no_plain_file_is_not_replaced_by_one(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, kind: str
+) -> None:
+    """Whoever may do all would lose the device itself: a file once took the place of the null device."""
+    monkeypatch.chdir(tmp_path)
+    path = Path() if kind == "no name" else tmp_path / "a.txt"
+    os.mkfifo(tmp_path / ("a.txt" if kind == "pipe" else "pipe"))
+    if kind == "folder":
+        path.mkdir()
+    elif kind.startswith("link"):
+        path.symlink_to({"link to a pipe": "pipe", "link to a device": "/dev/null"}[kind])
+    before = sorted((each.name, each.lstat().st_ino) for each in tmp_path.iterdir())
+    with pytest.raises(OutputError, match=r"is a folder|is no plain file"):
+        write_text(path, "x")
+    assert sorted((each.name, each.lstat().st_ino) for each in tmp_path.iterdir()) == before
+
+
+@POSIX
+@pytest.mark.parametrize("name", ["/dev/null", "/dev/zero", "/dev/stdout", "/dev/stderr", "/dev/tty"])
+def test_devices_are_not_replaced(name: str) -> None:
+    if not Path(name).exists():
+        pytest.skip("there is none here")
+    with pytest.raises(OutputError, match="is no plain file"):  # only asked: nothing would be written
+        refuse_to_replace(Path(name))
+
+
+@POSIX
+def test_one_folder_by_two_names_is_locked_once(tmp_path: Path) -> None:
+    (tmp_path / "real").mkdir()
+    (tmp_path / "link").symlink_to("real")
+    paths = [tmp_path / "real" / "a.nc", tmp_path / "link" / "a.png"]
+    with written_together(paths) as temporary:  # would wait for itself
+        for path in paths:
+            temporary[path].write_text("new")
+    assert sorted(path.name for path in (tmp_path / "real").iterdir()) == ["a.nc", "a.png"]
+
+
 @contextlib.contextmanager
 def unprivileged() -> Iterator[Path]:
     """A folder of one who may not write everywhere; root becomes nobody for a while."""
@@ -162,6 +295,33 @@ def test_the_output_folder_is_a_file(tmp_path: Path) -> None:
     with pytest.raises(OutputError, match=r"out.*cannot be written"):
         write_outputs(synthetic_flight().dataset(), tmp_path / "out", "a")
     assert (tmp_path / "out").read_text() == "a file"
+
+
+@POSIX
+@pytest.mark.parametrize("place", ["file", "file/below", "loop", "pipe", "nowhere", "x" * 300, "closed"])
+def test_a_folder_that_cannot_be_written_is_refused_before_anything_is_computed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str], place: str
+) -> None:
+    (tmp_path / "file").write_text("a file")
+    (tmp_path / "loop").symlink_to("loop")
+    (tmp_path / "nowhere").symlink_to("gone")
+    (tmp_path / "closed").mkdir()
+    os.mkfifo(tmp_path / "pipe")
+    if place == "closed":
+        monkeypatch.setattr(os, "access", lambda _, mode: mode == os.R_OK)  # root may do all
+    monkeypatch.setattr("simengine.cli.program.compile_missing", lambda *_, **__: pytest.fail("computed"))
+    scenario = SCENARIOS / "ground_run.yaml"
+    assert run(monkeypatch, "fly", scenario, "-o", tmp_path / place) == 2
+    told = capfd.readouterr().err
+    assert "cannot be written" in told
+    assert len(told.splitlines()) == 1
+
+
+@pytest.mark.parametrize("place", ["there", "there/new/below", "new"])
+def test_a_folder_that_can_be_made_is_accepted_and_not_yet_made(tmp_path: Path, place: str) -> None:
+    (tmp_path / "there").mkdir()
+    refuse_unwritable(tmp_path / place)
+    assert [path.name for path in tmp_path.iterdir()] == ["there"]
 
 
 @POSIX

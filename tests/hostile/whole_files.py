@@ -8,7 +8,7 @@ import numpy as np
 import yaml
 
 HIDDEN = re.compile(
-    r"\.(?:simengine\.lock|.+\.part|.+\.parts(?:\.lock)?)"
+    r"\.(?:simengine(?:\.baselines)?\.lock|.+\.part|.+\.parts(?:\.lock)?)"
 )  # what a killed run may leave: a lock nobody holds, temporary names, parts to go on from
 
 

@@ -28,8 +28,12 @@ from places import link_to_nothing, unreadable
 from seeds import SEEDS, make_inputs, make_results
 
 FITTED = "climb_and_cruise.fitted.yaml"
-ASLEEP = 100  # seconds after which a run that waits for something is broken off
-BUSY = 20  # seconds of processor time after which a run that does not wait is
+ASLEEP = 100  # seconds after which it is asked whether a run waits for something, and is broken off if so
+AT_WORK = (
+    0.05  # share of that time which a run that does not wait spends on the processor, however busy that is
+)
+BUSY = 20  # seconds of processor time after which a run that tells of no progress is broken off
+LONGEST = 60  # seconds of processor time after which one that does is left alone: it would come to an end
 MEMORY = 1_500_000_000  # bytes beyond what the process has once everything is loaded
 NOBODY = 65534
 READ_LATE = ("waypoints gpx", "waypoints csv", "baseline")  # read once the command has begun
@@ -44,6 +48,13 @@ class AsleepError(BaseException):
     """The run does not come to an end."""
 
 
+class StillAtWorkError(BaseException):
+    """The run gets on, but takes longer than is waited for."""
+
+
+STOPPED = {StopHereError: -1, StillAtWorkError: -2}  # codes of runs that were stopped from here
+
+
 class Worker:
     """Folders, guard, and what is put in place of slow pictures."""
 
@@ -52,6 +63,7 @@ class Worker:
         self.inputs, self.outputs, self.outside = folder / "in", folder / "out", folder / "outside"
         self.errors: list[BaseException] = []
         self.read_at = 0.0
+        self.began, self.began_at, self.got_on, self.gets_on = 0.0, 0.0, 0.0, False
         self.compute, self.draws, self.reads_later = True, True, False
         load_everything()
         self.patch()
@@ -69,11 +81,15 @@ class Worker:
         self.bound_memory()
 
     def patch(self) -> None:
-        """Listen at three places of the program: errors told, inputs found good, pictures."""
+        """Listen at four places of the program: errors told, inputs found good, progress, pictures."""
         from simengine.cli import program
-        from simengine.report import outputs
+        from simengine.report import outputs, progress
 
         told, drawn = program.errors_told, outputs.write_picture
+
+        @contextlib.contextmanager
+        def progress_bar(*_: object, **__: object) -> Iterator[Any]:
+            yield self.note_progress
 
         @contextlib.contextmanager
         def errors_told() -> Iterator[None]:
@@ -84,7 +100,7 @@ class Worker:
                     self.errors.append(error)
                     raise
 
-        def announce() -> None:
+        def compile_nothing(quiet: bool) -> None:
             self.found_good(stop=not self.reads_later)
 
         def found_good_later(function: Any) -> Any:
@@ -107,8 +123,38 @@ class Worker:
         legs.read_waypoints = found_good_later(legs.read_waypoints)
         baselines.read_baseline = found_good_later(baselines.read_baseline)
         program.errors_told = errors_told
-        program.announce_compilation = announce
+        program.compile_missing = compile_nothing
         outputs.write_picture = write_picture
+        progress.progress_bar = progress_bar
+
+    def note_progress(self, *_: object) -> None:
+        """The run tells of progress."""
+        self.got_on, self.gets_on = time.process_time(), True
+
+    def begin(self) -> None:
+        """Start the clocks of a run."""
+        self.began, self.began_at = time.process_time(), time.monotonic()
+        self.got_on, self.gets_on = self.began, False
+        signal.setitimer(signal.ITIMER_REAL, ASLEEP, ASLEEP)
+        signal.setitimer(signal.ITIMER_PROF, 1.0, 1.0)
+
+    def end(self) -> None:
+        """Stop them."""
+        signal.setitimer(signal.ITIMER_REAL, 0)
+        signal.setitimer(signal.ITIMER_PROF, 0)
+
+    def look_for_sleep(self, *_: object) -> None:
+        """Break off a run that waits for something."""
+        if time.process_time() - self.began < AT_WORK * (time.monotonic() - self.began_at):
+            raise AsleepError
+
+    def look_for_progress(self, *_: object) -> None:
+        """Break off a run that does not get on, and one that gets on for too long."""
+        now = time.process_time()
+        if now - self.got_on > BUSY:
+            raise AsleepError
+        if self.gets_on and now - self.began > LONGEST:
+            raise StillAtWorkError
 
     def found_good(self, *, stop: bool) -> None:
         """The input is read: note when, and stop here if it is not to be computed."""
@@ -146,8 +192,8 @@ class Worker:
                 cli.main()
             except SystemExit as left:
                 code = left.code if isinstance(left.code, int) else 0
-            except StopHereError:
-                code = -1
+            except tuple(STOPPED) as stopped:
+                code = STOPPED[type(stopped)]
             except BaseException:
                 broken = traceback.format_exc()
         self.out = out.buffer.getvalue().decode("utf-8", "replace")  # type: ignore[attr-defined]
@@ -194,23 +240,18 @@ class Worker:
         if privileged:
             self.outputs.chmod(0o777)
             os.seteuid(NOBODY)
-        signal.setitimer(signal.ITIMER_REAL, ASLEEP)
-        signal.setitimer(signal.ITIMER_PROF, BUSY)
         self.guard.start([*also, *map(Path, beside)])
-        start, wall = time.process_time(), time.monotonic()
+        self.begin()
         try:
             options = ["--json"] if spoiled.number % 4 == 1 else []
             code, text, broken = self.run([*arguments, *options, "-o", str(self.outputs)])
         finally:
-            signal.setitimer(signal.ITIMER_REAL, 0)
-            signal.setitimer(signal.ITIMER_PROF, 0)
-            seconds, waited = time.process_time() - start, time.monotonic() - wall
+            self.end()
+            seconds, waited = time.process_time() - self.began, time.monotonic() - self.began_at
             touched = self.guard.stop()
             if privileged:
                 os.seteuid(0)
-        reading = (
-            (self.read_at or time.process_time()) - start if code in (2, -1) or self.read_at else seconds
-        )
+        reading = (self.read_at - self.began) if self.read_at else seconds
         found = judged(code, text, broken, self.errors, self.outputs, spoiled.seed.command[0])
         if options and code in (0, 1, 3):
             found += judged_json(self.out)
@@ -221,6 +262,7 @@ class Worker:
             "number": spoiled.number,
             "kind": spoiled.seed.kind,
             "name": spoiled.name,
+            "command": spoiled.seed.command[0],
             "code": code,
             "seconds": seconds,
             "reading": reading,
@@ -268,12 +310,9 @@ def main() -> None:
     os.dup2(raw, 1)
     os.dup2(raw, 2)
 
-    def asleep(*_: object) -> None:
-        raise AsleepError
-
-    signal.signal(signal.SIGALRM, asleep)
-    signal.signal(signal.SIGPROF, asleep)
     worker = Worker(folder, campaign, light)
+    signal.signal(signal.SIGALRM, worker.look_for_sleep)
+    signal.signal(signal.SIGPROF, worker.look_for_progress)
     os.ftruncate(raw, 0)
     os.lseek(raw, 0, os.SEEK_SET)
     print("ready", file=answers, flush=True)
@@ -285,6 +324,7 @@ def main() -> None:
                 "number": int(line),
                 "kind": "campaign",
                 "name": "",
+                "command": "",
                 "code": None,
                 "seconds": 0.0,
                 "reading": 0.0,

@@ -1,6 +1,5 @@
 from synthetic_flight import synthetic_flight
 
-from simengine.report.facts import EVENT_WORDS, event_facts
 from simengine.report.flight.event_marks import (
     MOST_MARKS,
     MOST_OF_A_KIND,
@@ -10,6 +9,7 @@ from simengine.report.flight.event_marks import (
     event_lines,
     marked_events,
 )
+from simengine.report.flight.facts import EVENT_WORDS, event_facts
 from simengine.results.catalogue import EventKind
 
 

@@ -37,7 +37,7 @@ def test_every_panel_has_its_quantity_and_unit(hung_figure):
         "ENGINE\nrpm",
         "PROPELLER rpm\n(engine ÷ 2.9)",
         "blade angle\ndegrees",
-        "height above\nsea level\nm",
+        "height\nabove sea\nlevel, m",
         "fuel flow\nL/h",
         "time since the start, min",
     ):

@@ -8,7 +8,7 @@ from simengine.errors import ScenarioError
 from simengine.scenario.raw_log import is_log, load_log
 from simengine.scenario.readings import load_readings
 
-HEAD = "what, value, unit, +-, phase, altitude m, direction, angle deg, duration min, use, note\n"
+HEAD = "what, value, unit, +-, phase, height m, direction, angle deg, duration min, use, note\n"
 
 
 def load(tmp_path, text, head=HEAD):
@@ -33,7 +33,7 @@ def test_values_are_si_with_their_bands(tmp_path):
     )
     assert begin.value == pytest.approx(5500 * 2 * pi / 60)
     assert begin.plus_minus == pytest.approx(60 * 2 * pi / 60)
-    assert begin.where == {"altitude": 120.0}
+    assert begin.where == {"height": 120.0}
     assert (begin.row, begin.usual, begin.held) == (2, False, False)
     assert thrust.value == pytest.approx(70 * 9.80665)
     assert thrust.plus_minus == pytest.approx(0.02 * thrust.value)
@@ -71,7 +71,7 @@ def test_semicolons_and_a_byte_order_mark_of_a_spreadsheet(tmp_path):
         ("shift_begin_rpm, 5500, rpm, 0", "+-", "above zero"),
         ("shift_begin_rpm, 5500, rpm, 60, climbing", "phase", "nearest: 'climb'"),
         ("static_thrust, 700, N, 20, climb", "phase", "accepted: ground"),
-        ("shift_begin_rpm, 5500, rpm, 60, ground, 120000", "altitude", "impossible"),
+        ("shift_begin_rpm, 5500, rpm, 60, ground, 120000", "height", "impossible"),
         ("fuel_used, 2, L, 0.1, level", "duration", "is required for 'fuel_used'"),
         ("spring_torque, 8, N*m, 0.3, bench, , , 14", "direction", "is required"),
         ("shift_begin_rpm, 5500, rpm, 60, ground, , , , , keep", "use", "accepted: fit, hold"),
@@ -137,9 +137,9 @@ def test_tabs_part_cells_too(tmp_path):
     ("head", "words"),
     [
         ("value, unit\n", "this column is missing"),
-        ("what, value, unit, altitud m\n", "nearest: 'altitude'"),
-        ("what, value, unit, altitude\n", "a unit is required"),
-        ("what, value, unit, altitude kg\n", "unit of a mass"),
+        ("what, value, unit, heigt m\n", "nearest: 'height'"),
+        ("what, value, unit, height\n", "a unit is required"),
+        ("what, value, unit, height kg\n", "unit of a mass"),
         ("what, value, unit, unit\n", "twice"),
     ],
 )
@@ -206,7 +206,7 @@ def test_a_log_of_the_propeller_is_the_engine_by_the_reduction(tmp_path):
         ("time s,engine_speed rpm,light", "9,2000,off,5", "4 cells, but there are 3 columns"),
         ("time s,engine_speed rpm,light", "inf,2000,off", "'inf' is no moment"),
         (
-            "time s,engine_speed rpm,light,altitude m",
+            "time s,engine_speed rpm,light,height m",
             "9,2000,off,1e9",
             "'1e9' is impossible; possible: -500 m",
         ),

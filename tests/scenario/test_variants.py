@@ -119,6 +119,25 @@ def test_what_is_wrong_in_a_variant(file: Path) -> None:
     assert reduction[:2] == ("variants.small.drive.reduction", line_of(text, "3.0 rpm"))
 
 
+def test_nothing_is_agreed_in_a_variant_for_nobody_would_check_it(file: Path, tmp_path: Path) -> None:
+    agreed = "[{figure: shift_finish_rpm, phase: all, at_most: 9000 rpm}]"
+    text = SCENARIO + f"variants:\n  late: {{note: n, expect: {agreed}}}\n"
+    path = written(tmp_path / "agreed.yaml", text)
+    ((key, line, message),) = problems(path)
+    assert (key, line) == ("variants.late", line_of(text, "late:"))
+    assert "extends: agreed.yaml" in message
+    assert not jsonschema.Draft202012Validator(json_schema()).is_valid(plain(parse_text(text, "a")[0]))
+    written(path, text.replace(agreed, "null"))
+    assert list(load_variants(path)) == ["agreed", "late"]
+
+
+def test_what_a_used_file_agrees_on_is_checked_there(file: Path, tmp_path: Path) -> None:
+    agreed = "expect: [{figure: shift_finish_rpm, phase: climb, at_most: 9000 rpm}]\n"
+    (tmp_path / "other.yaml").write_text(f"hub: {{spring: {{washers: 5}}}}\n{agreed}")
+    path = written(tmp_path / "b.yaml", SCENARIO + "variants: {r5: {use: other.yaml}}\n")
+    assert list(load_variants(path)) == ["b", "r5"]
+
+
 def test_what_no_longer_fits_together_is_told_with_the_variant(file: Path) -> None:
     text = SCENARIO + "variants: {late: {hub: {fine_stop: 17 deg}}}\n"
     (problem,) = problems(written(file, text))

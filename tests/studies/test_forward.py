@@ -85,7 +85,7 @@ def test_conditions_of_a_reading_replace_those_of_the_scenario(demo):
             reading("static_thrust", 1.0, "ground"),
             reading("static_thrust", 1.0, "ground", temperature=313.15),
             reading("static_thrust", 1.0, "ground", qnh=98000.0),
-            reading("static_thrust", 1.0, "ground", altitude=1500.0),
+            reading("static_thrust", 1.0, "ground", height=1500.0),
         ],
     )
     assert here > hot > high and here > low_pressure

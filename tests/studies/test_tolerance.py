@@ -118,7 +118,7 @@ def test_distributions_have_their_deviation(place):
 
 def test_inputs_left_out_are_the_scenarios_and_the_usual(tmp_path):
     more = "hub:\n  spring:\n    rate: 96 +- 3 N/mm\n"
-    scenario = scenario_with(tmp_path, "  samples: 100\n", more=more)
+    scenario = scenario_with(tmp_path, "  draws: 100\n", more=more)
     inputs = {item.name: item for item in tolerance_inputs(scenario)}
     assert inputs["hub.spring.rate"].width == pytest.approx(3000.0)
     assert inputs["hub.spring.rate"].origin == "+- of the scenario"
@@ -279,7 +279,7 @@ def test_two_degrees_of_blade_angle_cost_yield(tmp_path):
 
 def test_a_plan_is_everything_that_draws_depend_on(tmp_path):
     """Also what is changed in a file that the scenario extends."""
-    one = scenario_with(tmp_path, "  samples: 100\n")
+    one = scenario_with(tmp_path, "  draws: 100\n")
     hubs = tmp_path / "hubs.csv"
     hubs.write_text("hub,hub.spring.washers\nA,1\n", encoding="utf-8")
     measured = read_hubs(hubs, one.record)
@@ -295,12 +295,11 @@ def test_a_plan_is_everything_that_draws_depend_on(tmp_path):
 @pytest.mark.parametrize(
     "given",
     [
-        {"samples": 0},
-        {"samples": 1},
-        {"samples": 100_000_000},
-        {"samples": 99.5},
+        {"draws": 0},
+        {"draws": 1},
+        {"draws": 100_000_000},
+        {"draws": 99.5},
         {"seed": -1},
-        {"workers": 0},
     ],
 )
 def test_the_python_call_keeps_to_the_bounds(tmp_path, given):

@@ -19,7 +19,7 @@ def calibration_json(dataset: xarray.Dataset) -> CalibrationDocument:
     names = [str(name) for name in dataset.data_vars]
     return {
         "simengine_result": DOCUMENT_VERSION,
-        "study": "calibration",
+        "study": "calibrate",
         "title": attributes.get("title", ""),
         "source": attributes.get("source", ""),
         "scenario_sha256": attributes.get("simengine_scenario_sha256", ""),

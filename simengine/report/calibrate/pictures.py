@@ -155,7 +155,7 @@ def draw_by_height(axes: Axes, items: list[ReadingFacts]) -> None:
     heights = [item.height for item in items] or [0.0]
     room = max(0.1 * (max(heights) - min(heights)), 50.0)
     axes.set_ylim(min(heights) - room, max(heights) + room)
-    label(axes, "reading less model, ENGINE rpm", "height, m")
+    label(axes, "reading less model, ENGINE rpm", "height above sea level, m")
 
 
 def correlation_picture(dataset: xarray.Dataset) -> Figure:

@@ -13,14 +13,16 @@ from simengine.report.outputs import (
     DEFAULT_FOLDER,
     Drawn,
     Outcome,
-    checked,
     drawn_by,
+    get_ready,
     refuse_folders,
     write_all,
 )
+from simengine.report.progress import Progress
 from simengine.scenario.overlay import overlay_path, overlay_text, refuse_foreign
 from simengine.scenario.raw_log import is_log, load_log
 from simengine.scenario.readings import Reading, duplicates, load_readings
+from simengine.scenario.references import load_reference
 
 if TYPE_CHECKING:
     import xarray
@@ -28,7 +30,6 @@ if TYPE_CHECKING:
     from simengine.execution.store import Store
     from simengine.scenario import Scenario
 
-Progress = Callable[[float, str], None]
 FIT_PART = 0.2  # of the progress, where the fit is repeated
 MOST_REPEATS = 1_000_000
 FITTED = ", fitted to readings"
@@ -42,9 +43,7 @@ def run_calibrate(
     hold_out: Iterable[int] = (),
     question: str | None = None,
     coverage: int | None = None,
-    workers: int | None = None,
-    processes: bool = False,
-    scheduler: str | None = None,
+    where: Where | None = None,
     command: str = "",
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
@@ -67,11 +66,7 @@ def run_calibrate(
     coverage : int, optional
         Repeat the calibration so often on made-up readings, 2 or more, and tell which share of the 95 % bands
         holds the truth.
-    workers, processes, scheduler, command, pictures
-        As in `simengine.envelope`.
-    before_computing : callable, optional
-        Called once scenario and readings are found good.
-    progress
+    where, command, pictures, before_computing, progress
         As in `simengine.envelope`.
 
     Returns
@@ -93,21 +88,19 @@ def run_calibrate(
     'climb_and_cruise.fitted.yaml'
     """
     path = Path(scenario_path)
-    wanted, where = checked_question(question), Where(workers, processes, scheduler)
+    wanted = checked_question(question)
     refuse_repeats(coverage)
     given = [readings_paths] if isinstance(readings_paths, str | Path) else readings_paths
     files = [Path(name) for name in given]
-    scenario = checked(path, None)
+    scenario = load_reference(path)
     refuse_fitted_already(scenario, files)
     readings, oddities = all_readings(scenario, files)
     readings = held_out(readings, set(hold_out))
     fitted = writable_overlay(path)
-    where.ready()
-    if before_computing:
-        before_computing()
+    get_ready(before_computing, where)
     from simengine.execution.store import kept_beside
 
-    data = Path(output) / f"{path.stem}.calibration.nc"
+    data = Path(output) / f"{path.stem}.calibrate.nc"
     with kept_beside(data) as store:
         dataset = fitted_dataset(scenario, readings, wanted, coverage, store, where, progress, command)
         names = ", ".join(file.name for file in files)
@@ -132,7 +125,7 @@ def fitted_dataset(
     wanted: str | None,
     repeats: int | None,
     store: "Store",
-    where: Where,
+    where: Where | None,
     progress: Progress | None,
     command: str,
 ) -> "xarray.Dataset":
@@ -142,7 +135,7 @@ def fitted_dataset(
     from simengine.studies.calibrate.study import calibrated, chosen_question
 
     tell, part = progress or (lambda share, words: None), FIT_PART if repeats else 1.0
-    with threads_here(where.count):
+    with threads_here((where or Where()).count):
         result = calibrated(scenario, readings, progress=lambda share, words: tell(part * share, words))
         dataset = calibration_dataset(result, wanted or chosen_question(result), command)
         if repeats:

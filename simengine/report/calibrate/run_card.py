@@ -5,7 +5,8 @@ from pathlib import Path
 
 from simengine import units
 from simengine.errors import Problem, ScenarioError
-from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked, write_all
+from simengine.report.outputs import DEFAULT_FOLDER, Outcome, ready_scenario, write_all
+from simengine.report.progress import Progress
 from simengine.scenario.quantities import QuantityError, parse_quantity
 from simengine.scenario.references import reference_stem, reference_to
 
@@ -15,11 +16,11 @@ def run_card(
     output: str | Path = DEFAULT_FOLDER,
     *,
     variant: str | None = None,
-    altitude: str | None = None,
+    height: str | None = None,
     level_time: str = "30 min",
     command: str = "",
     before_computing: Callable[[], None] | None = None,
-    progress: Callable[[float, str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Outcome:
     """Predict a planned ground run and flight with bands; write it as html, text and NetCDF.
 
@@ -27,7 +28,7 @@ def run_card(
     ----------
     scenario_path, output, variant
         As in `simengine.envelope`.
-    altitude : str, optional
+    height : str, optional
         Height of the level run with its unit, `1500 m`; 1500 m above the site if left out.
     level_time : str
         Duration of the level run with its unit.
@@ -46,18 +47,18 @@ def run_card(
     Examples
     --------
     >>> import simengine
-    >>> card = simengine.card("scenarios/ground_run.yaml", altitude="500 m")
+    >>> card = simengine.card("scenarios/ground_run.yaml", height="500 m")
     >>> [path.suffix for path in card.paths]
     ['.nc', '.html', '.txt']
     """
-    height = None if altitude is None else quantity("--altitude", altitude, units.LENGTH, -500.0, 9000.0)
+    level = None if height is None else quantity("--height", height, units.LENGTH, -500.0, 9000.0)
     duration = quantity("--level-time", level_time, units.TIME, 10.0, 36000.0)
     chosen = reference_to(scenario_path, variant)
-    scenario = checked(chosen, before_computing)
+    scenario = ready_scenario(chosen, before_computing)
     from simengine.report.calibrate.card_page import card_html, card_text
     from simengine.studies.calibrate.card import card
 
-    dataset = card(scenario, altitude=height, level_time=duration, progress=progress, command=command)
+    dataset = card(scenario, height=level, level_time=duration, progress=progress, command=command)
     stem = reference_stem(chosen)
     texts = {f"{stem}.card.html": card_html(dataset), f"{stem}.card.txt": card_text(dataset)}
     return Outcome(dataset, tuple(write_all(dataset, Path(output) / f"{stem}.card.nc", {}, texts)))

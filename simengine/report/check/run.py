@@ -7,10 +7,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from simengine.errors import NoSolutionError, Problem, ScenarioError
+from simengine.report.outputs import DEFAULT_FOLDER
+from simengine.report.progress import Progress
 from simengine.results.files import is_folder, is_there, written_together
 from simengine.studies.check.suite import baseline_path, suite_files
 
 if TYPE_CHECKING:
+    from simengine.studies.check.baseline import Baseline
     from simengine.studies.check.study import Check
 
 Status = Literal["passed", "failed", "bad_input", "no_solution"]
@@ -21,34 +24,16 @@ WORST_FIRST: tuple[Status, ...] = ("bad_input", "no_solution", "failed", "passed
 
 @dataclass(frozen=True)
 class Job:
-    """What to do beside checking.
-
-    Attributes
-    ----------
-    store : bool
-        Store a baseline where there is none.
-    accept : bool
-        Store the state of today over an older baseline.
-    reason, by : str
-        Why, and by whom, for the file's history.
-    output : Path
-        Folder for pictures of what failed.
-    pictures : bool
-        Whether to draw at all.
-    bad_baseline_apart : bool
-        Check agreed figures all the same where the baseline cannot be used.
-    before_flying : callable
-        Called before each flight.
-    """
+    """What to do beside checking: the arguments of `run_check`."""
 
     store: bool = False
     accept: bool = False
     reason: str = ""
     by: str = ""
-    output: Path = Path("outputs")
+    output: Path = DEFAULT_FOLDER
     pictures: bool = True
     bad_baseline_apart: bool = False
-    before_flying: Callable[[], None] = lambda: None
+    before_computing: Callable[[], None] = lambda: None
 
 
 @dataclass(frozen=True)
@@ -66,7 +51,7 @@ class FileReport:
     error : str
         What was wrong, if it could not be flown.
     note : str
-        What was stored, or why not.
+        What was stored, or why not, and what was not flown.
     pictures : tuple of Path
         Drawn of what failed.
     """
@@ -81,7 +66,7 @@ class FileReport:
 
 def run_check(
     paths: Sequence[str | Path],
-    output: str | Path = "outputs",
+    output: str | Path = DEFAULT_FOLDER,
     *,
     store: bool = False,
     accept: bool = False,
@@ -89,8 +74,8 @@ def run_check(
     by: str = "",
     pictures: bool = True,
     bad_baseline_apart: bool = False,
-    before_flying: Callable[[], None] | None = None,
-    progress: Callable[[float, str], None] | None = None,
+    before_computing: Callable[[], None] | None = None,
+    progress: Progress | None = None,
 ) -> list[FileReport]:
     """Check scenarios against what they expect and against their baselines.
 
@@ -110,7 +95,7 @@ def run_check(
         Whether to draw what failed.
     bad_baseline_apart : bool
         Check the agreed figures of a scenario whose baseline cannot be used all the same.
-    before_flying : callable, optional
+    before_computing : callable, optional
         Called once, when the first scenario to fly is found good.
     progress : callable, optional
         Called with the share done, 0 to 1, and the file at hand.
@@ -148,7 +133,7 @@ def run_check(
         Path(output),
         pictures,
         bad_baseline_apart,
-        cache(before_flying or (lambda: None)),
+        cache(before_computing or (lambda: None)),
     )
     reports = []
     for index, path in enumerate(files):
@@ -190,7 +175,7 @@ def check_file(path: Path, job: Job) -> FileReport:
     """Check one file; what is wrong with it is told, and the others still run."""
     try:
         checked, unusable = checked_scenario(path, job)
-        note = "" if unusable else stored_note(checked, path, job)
+        checked, note = (checked, "") if unusable else stored(checked, path, job)
     except NoSolutionError as error:
         return FileReport(path, "no_solution", error=str(error))
     except ScenarioError as error:
@@ -198,7 +183,20 @@ def check_file(path: Path, job: Job) -> FileReport:
     settled = checked.passed or (job.accept and not checked.failed)
     drawn = () if settled or not job.pictures else draw(checked, path, job.output)
     status: Status = "bad_input" if unusable else ("passed" if settled else "failed")
-    return FileReport(path, status, checked, unusable, note, drawn)
+    notes = "; ".join(words for words in (note, variants_note(path)) if words)
+    return FileReport(path, status, checked, unusable, notes, drawn)
+
+
+def variants_note(path: Path) -> str:
+    """What is not checked of a file: its variants."""
+    from simengine.scenario.loader import variant_names
+
+    names = variant_names(path)
+    if not names:
+        return ""
+    heading = "its variant" if len(names) == 1 else "its variants"
+    way = f"to have one checked, give it a file of its own with 'extends: {path.name}'"
+    return f"not flown: {heading} {', '.join(names)}; {way}"
 
 
 def checked_scenario(path: Path, job: Job) -> "tuple[Check, str]":
@@ -219,37 +217,52 @@ def checked_scenario(path: Path, job: Job) -> "tuple[Check, str]":
         if not job.bad_baseline_apart:
             raise
         unusable = str(error)
-    job.before_flying()
+    job.before_computing()
     from simengine.studies.check.study import check
 
     return check(scenario, baseline), unusable
 
 
-def stored_note(checked: "Check", path: Path, job: Job) -> str:
-    """Store a baseline if that was asked for; what was done, in words."""
+def stored(checked: "Check", path: Path, job: Job) -> "tuple[Check, str]":
+    """Store a baseline if that was asked for; the check, and what was done in words.
+
+    While the scenario flew another run may have stored a baseline: what is stored follows that one.
+    """
     from simengine.studies.check.baseline import refuse_loose
+    from simengine.studies.check.baseline_file import baselines_locked, read_baseline
+    from simengine.studies.check.study import held_against
+
+    if not (job.accept or (job.store and checked.baseline is None)):
+        return checked, ""
+    refuse_loose(checked.scenario)
+    if checked.failed:
+        return checked, (
+            "baseline NOT stored: an agreed figure fails; mend the scenario or agree on another figure first"
+        )
+    with baselines_locked(path):
+        if is_there(baseline_path(path)):
+            checked = held_against(checked, read_baseline(path, any_name=job.accept))
+        return checked, stored_note(checked, path, job)
+
+
+def stored_note(checked: "Check", path: Path, job: Job) -> str:
+    """Store a baseline unless there is one that says the same or may not be replaced; what was done."""
     from simengine.studies.check.baseline_file import write_baseline
     from simengine.studies.check.study import accepted
 
     older = checked.baseline
-    if not (job.accept or (job.store and older is None)):
-        return ""
-    refuse_loose(checked.scenario)
-    if checked.failed:
-        return (
-            "baseline NOT stored: an agreed figure fails; mend the scenario or agree on another figure first"
-        )
-    unchanged = older is not None and not (checked.moved or checked.changes)
-    if (
-        older is not None
-        and unchanged
-        and older.sha256 == checked.today.sha256
-        and older.scenario == path.name
-    ):
+    if older is not None and not job.accept:
+        return "baseline NOT stored: another run stored one meanwhile"
+    if older is not None and is_the_same(older, checked, path):
         return "baseline left as it is: nothing moved"
-    reason = job.reason or "first stored"
-    written = write_baseline(accepted(checked, reason, job.by), path)
+    written = write_baseline(accepted(checked, job.reason or "first stored", job.by), path)
     return f"baseline stored: {written}"
+
+
+def is_the_same(older: "Baseline", checked: "Check", path: Path) -> bool:
+    """Whether nothing moved or changed since a baseline, not even the scenario's text or name."""
+    same_text = older.sha256 == checked.today.sha256 and older.scenario == path.name
+    return same_text and not (checked.moved or checked.changes)
 
 
 def draw(checked: "Check", path: Path, output: Path) -> tuple[Path, ...]:

@@ -12,6 +12,7 @@ from simengine.report.choose.text import choose_sentences, feasible, fitted_word
 from simengine.report.envelope.page import PALE_LINE, label, sheet
 from simengine.report.flight.conclusion import Sentence
 from simengine.report.flight.panels import BLUE, GREEN, GREY, INK, ORANGE, VERMILION
+from simengine.report.tolerance.pictures import GOOD_YIELD, yield_colour
 from simengine.report.tolerance.text import percent
 
 Drawer = Callable[[xarray.Dataset], Figure]
@@ -32,7 +33,7 @@ def shims_picture(dataset: xarray.Dataset) -> Figure:
     counts, places = dataset["washers"].values, [str(name) for name in dataset["shim_place"].values]
     subject = (
         "Shim table: ENGINE rpm at which the shift begins / finishes, by washers under each spring, "
-        f"own day and mass. {fitted_words(dataset, 0)}"
+        f"own day and mass; {fitted_words(dataset, 0)}"
     )
     caption = Sentence(per_washer(dataset) or "One row only.", warns=False)
     high = ROW * (counts.size + 2) + 0.2
@@ -109,13 +110,13 @@ def options_picture(dataset: xarray.Dataset) -> Figure:
     rows = np.arange(count)[::-1]
     draw_speeds(axes, dataset, rows)
     shares = 100.0 * dataset["option_yield"].values
-    right.barh(rows, shares, height=0.5, color=[GREEN if share >= 95.0 else ORANGE for share in shares])
+    right.barh(rows, shares, height=0.5, color=[yield_colour(share) for share in shares])
     for row, share in zip(rows, shares, strict=True):
         right.text(3.0, row, percent(share / 100.0), va="center", fontsize=8, color=INK)
     right.set_xlim(0.0, 100.0)
     right.set_yticks([])
     right.set_ylim(-0.6, count - 0.4)
-    label(right, "yield, %")
+    label(right, f"yield, %\n(green: {GOOD_YIELD:.0f} % and more)")
     return page.figure
 
 
@@ -166,5 +167,5 @@ def option_name(dataset: xarray.Dataset, row: int) -> str:
         f"{float(dataset['option_fine_stop'].values[row]):.1f} deg"
     )
     weight = float(dataset["option_counterweight"].values[row])
-    more = f", {weight:g} g" if weight > 0.0 else ""
+    more = f", {weight:g} g weights" if weight > 0.0 else ""
     return f"{row + 1}: {spring}\n{int(dataset['option_washers'].values[row])} washers, {stops}{more}"

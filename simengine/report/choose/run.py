@@ -3,7 +3,9 @@
 from collections.abc import Callable
 from pathlib import Path
 
-from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, checked, write_study
+from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, get_ready, write_study
+from simengine.report.progress import Progress
+from simengine.scenario.references import load_reference, reference_stem, reference_to
 
 
 def run_choose(
@@ -16,7 +18,7 @@ def run_choose(
     command: str = "",
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
-    progress: Callable[[float, str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Outcome:
     """Load a scenario, try everything that its block `choose` allows, and write what to fit.
 
@@ -48,10 +50,8 @@ def run_choose(
     >>> choice.dataset.attrs["feasible"]
     'yes'
     """
-    from simengine.scenario.references import reference_stem, reference_to
-
     chosen = reference_to(scenario_path, variant)
-    scenario = checked(chosen, None)
+    scenario = load_reference(chosen)
     from simengine.studies.choose.spring_catalogue import read_springs, refuse_catalogue
     from simengine.studies.choose.study import block_of, choose
 
@@ -59,8 +59,7 @@ def run_choose(
     if springs is not None:
         refuse_catalogue(scenario, str(springs))
     offered = read_springs(Path(springs), block.shear_modulus) if springs is not None else ()
-    if before_computing:
-        before_computing()
+    get_ready(before_computing)
     dataset = choose(scenario, springs=offered, workers=workers, progress=progress, command=command)
     drawers: Drawers = {}
     if pictures:

@@ -8,7 +8,7 @@ import numpy as np
 import xarray
 from numpy.typing import NDArray
 
-from simengine.report.facts import EVENT_WORDS, place_words
+from simengine.report.flight.facts import EVENT_WORDS, place_words
 from simengine.results import compare_catalogue as catalogue
 from simengine.results.catalogue import EventKind, Variable
 from simengine.results.compare_catalogue import DIFFERENCE, VERDICT, ChangeKind, Verdict

@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, write_study
+from simengine.report.progress import Progress
 
 NAMED = 2  # cases that a file's name tells; of more only how many
 
@@ -17,8 +18,8 @@ def run_compare(
     unlike: bool = False,
     command: str = "",
     pictures: bool = True,
-    before_flying: Callable[[], None] | None = None,
-    progress: Callable[[float, str], None] | None = None,
+    before_computing: Callable[[], None] | None = None,
+    progress: Progress | None = None,
 ) -> Outcome:
     """Read, fly what is not flown yet, compare with the first, write.
 
@@ -35,11 +36,7 @@ def run_compare(
         Compare shift ceiling and service ceiling too.
     unlike : bool
         Compare flights that differ in more than the machine.
-    command, pictures
-        As in `simengine.envelope`.
-    before_flying : callable, optional
-        Called once everything that was named is found good.
-    progress
+    command, pictures, before_computing, progress
         As in `simengine.envelope`.
 
     Returns
@@ -70,7 +67,7 @@ def run_compare(
         envelope=envelope,
         unlike=unlike,
         command=command,
-        before_flying=before_flying,
+        before_computing=before_computing,
         progress=progress,
     )
     drawers: Drawers = {}

@@ -32,6 +32,7 @@ from simengine.results.compare_catalogue import DIFFERENCE
 LITRE = 1e-3  # m3
 ARRIVES = (EventKind.SHIFT_FINISHES, EventKind.RETURN_FINISHES)
 LEAVES = (EventKind.SHIFT_BEGINS, EventKind.RETURN_BEGINS)
+NAME_ROOM = 14  # letters of a case's name beside a panel
 LABEL_ROOM = 0.16  # least distance of two labels beside a panel, as a share of its height
 
 Panel = tuple[float, str, Callable[[Axes, xarray.Dataset, Across], None]]
@@ -43,7 +44,7 @@ def traces_picture(dataset: xarray.Dataset) -> Figure:
         (0.8, "throttle\n%", draw_throttle),
         (2.2, "ENGINE\nrpm", draw_speed),
         (1.5, "blade angle\ndegrees", draw_angle),
-        (1.3, "height above\nsea level\nm", draw_height),
+        (1.3, "height\nabove sea\nlevel, m", draw_height),
         (1.3, "fuel used\nL", draw_fuel),
     ]
     subject = (
@@ -213,7 +214,8 @@ def whose(dataset: xarray.Dataset, cases: list[int]) -> str:
     if len(cases) == len(drawn_cases(dataset)):
         return ""
     names = [str(dataset["case"].values[case]) for case in cases]
-    return f"\n{names[0][:14]}" + ("\nand others" if len(names) > 1 else "")
+    first = names[0] if len(names[0]) <= NAME_ROOM else f"{names[0][: NAME_ROOM - 1]}…"
+    return f"\n{first}" + ("\nand others" if len(names) > 1 else "")
 
 
 def beside(axes: Axes, labels: dict[float, str], colour: str) -> None:

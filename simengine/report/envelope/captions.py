@@ -84,6 +84,7 @@ def between_words(dataset: xarray.Dataset) -> str:
     )
 
 
+LOW_CLIMB = 1  # its place among the cases of the moment budget
 BETWEEN = [STATES.index(PitchState.SHIFTING), STATES.index(PitchState.HUNG)]
 
 
@@ -91,19 +92,19 @@ def moments_caption(dataset: xarray.Dataset) -> Sentence:
     """Share of the shifting moment that the air's density does not touch."""
     cases = [str(case) for case in dataset["budget_case"].values]
     shares = np.asarray(dataset["budget_air_share"].values, dtype=np.float64)
-    row = cases.index("climb, low") if "climb, low" in cases else 0
+    row = min(LOW_CLIMB, len(cases) - 1)
     if not isfinite(shares[row]):
         return Sentence("The shift does not finish within these speeds, so no share of the air can be given.")
     air = 100.0 * shares[row]
     if air >= 0:
         words = (
-            f"In the low climb {100 - air:.0f} % of the moment that finishes the shift does not depend on "
+            f"In the {cases[row]} {100 - air:.0f} % of the moment that finishes the shift does not depend on "
             f"the air's density; the other {air:.0f} %, the air's twist, fades with height."
         )
     else:
         words = (
-            "In the low climb the moment that finishes the shift comes from the blades' own mass alone; the "
-            f"air OPPOSES it by {-air:.0f} %, which fades with height and eases the shift."
+            f"In the {cases[row]} the moment that finishes the shift comes from the blades' own mass alone; "
+            f"the air OPPOSES it by {-air:.0f} %, which fades with height and eases the shift."
         )
     return Sentence(words)
 

@@ -67,6 +67,5 @@ def unnumbered(change: Change) -> str:
     """What is known where no ceiling was found."""
     if not isfinite(change.shift_finish_rpm):
         return change.words
-    return (
-        f"{change.words} at full throttle; it would need {change.shift_finish_rpm:.0f} rpm in the low climb"
-    )
+    needed = f"{change.shift_finish_rpm:.0f} rpm in the lowest climb"
+    return f"{change.words} at full throttle; it would need {needed}"

@@ -10,7 +10,7 @@ from matplotlib.ticker import MaxNLocator
 
 from simengine.report.envelope.captions import heights_caption
 from simengine.report.envelope.facts import Own, handful, own, state_bands
-from simengine.report.envelope.page import PALE_LINE, density_scale, label, sheet
+from simengine.report.envelope.page import ABOVE, PALE_LINE, density_scale, label, sheet
 from simengine.report.facts import moves_by_itself, number
 from simengine.report.flight.panels import BLUE, GREEN, GREY, INK, VERMILION, WARNING
 from simengine.report.flight.time_axis import spread
@@ -210,8 +210,9 @@ def name_lines(axes: Axes, point: Own, lines: list[tuple[str, str, str, object, 
     for place, seat, (_, words, colour, width) in zip(
         places, spread(places, LABEL_SPACING), ends, strict=True
     ):
-        axes.plot([seat, place], [1.028, 1.0], transform=across, color=colour, linewidth=0.8, clip_on=False)
-        axes.text(
+        (leader,) = axes.plot([seat, place], [1.028, 1.0], transform=across, color=colour, linewidth=0.8)
+        leader.set_clip_on(False)
+        above = axes.text(
             seat,
             1.034,
             words,
@@ -223,3 +224,5 @@ def name_lines(axes: Axes, point: Own, lines: list[tuple[str, str, str, object, 
             fontweight="bold" if width > 2 else "normal",
             linespacing=1.1,
         )
+        leader.set_gid(ABOVE)
+        above.set_gid(ABOVE)

@@ -185,9 +185,9 @@ def draw_by_angle(axes: Axes, dataset: xarray.Dataset) -> None:
     budget = Budget(across, parts, np.asarray(dataset["budget_angle_friction"].values))
     draw_lines(axes, budget)
     axes.set_xlim(float(across.max()), float(across.min()))
-    axes.set_title(
-        "low climb, over the travel, at the ground's finishing rpm", fontsize=10, color=INK, fontweight="bold"
-    )
+    ground, climb = (str(case) for case in dataset["budget_case"].values[:2])
+    words = f"{climb}, over the travel,\nat the rpm that finishes on the {ground}"
+    axes.set_title(words, fontsize=10, color=INK, fontweight="bold")
     label(axes, "blade angle, degrees (coarse left, fine right)", "N m per blade")
     name_sources(axes, budget)
 

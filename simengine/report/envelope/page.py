@@ -19,6 +19,7 @@ from simengine.report.flight.picture import DOTS_PER_INCH, FOOT_LINE, WIDTH, foo
 TITLE_ROOM, SUBJECT_LINE = 0.56, 0.19  # the title; each line of what the picture shows [in]
 CAPTION_LINE = 0.2  # [in]
 FRAME = "#BBBBBB"
+ABOVE = "above"  # marks names above a panel and their leaders, which a narrow sheet sets in two rows
 PALE_LINE = "#E4E4E4"
 
 

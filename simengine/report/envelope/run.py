@@ -5,7 +5,8 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.execution.where import Where
-from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, checked, write_study
+from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, ready_scenario, write_study
+from simengine.report.progress import Progress
 from simengine.scenario.references import reference_stem, reference_to
 
 if TYPE_CHECKING:
@@ -19,13 +20,11 @@ def run_envelope(
     output: str | Path = DEFAULT_FOLDER,
     *,
     variant: str | None = None,
-    workers: int | None = None,
-    processes: bool = False,
-    scheduler: str | None = None,
+    where: Where | None = None,
     command: str = "",
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
-    progress: Callable[[float, str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Outcome:
     """Load a scenario, compute where its shift begins, finishes, hangs and stalls, write it.
 
@@ -39,9 +38,9 @@ def run_envelope(
         Folder for the results, made if it is not there.
     variant : str, optional
         Name of one of the file's variants, to look at instead of the file itself.
-    workers, processes, scheduler
-        As in `simengine.execution.where.Where`: how many threads, or processes, or which cluster. The numbers
-        do not depend on it.
+    where : simengine.Where, optional
+        Threads, processes or a cluster; all cores of this machine where left out. The numbers do not depend
+        on it.
     command : str
         What the user typed, for the file's history.
     pictures : bool
@@ -71,8 +70,6 @@ def run_envelope(
     from simengine.execution.store import kept_beside
 
     chosen = reference_to(scenario_path, variant)
-    where = Where(workers, processes, scheduler)
-    where.ready()
     data = Path(output) / f"{reference_stem(chosen)}.envelope.nc"
     with kept_beside(data) as store:
         dataset = envelope_of(chosen, command, before_computing, progress, store, where)
@@ -82,13 +79,13 @@ def run_envelope(
 def envelope_of(
     scenario_path: Path,
     command: str,
-    before: Callable[[], None] | None,
-    progress: Callable[[float, str], None] | None,
+    before_computing: Callable[[], None] | None,
+    progress: Progress | None,
     store: "Store",
-    where: Where,
+    where: Where | None,
 ) -> "xarray.Dataset":
     """Load a scenario and compute its envelope."""
-    scenario = checked(scenario_path, before)
+    scenario = ready_scenario(scenario_path, before_computing, where)
     from simengine.studies.envelope.study import envelope
 
     return envelope(scenario, store=store, where=where, progress=progress, command=command)

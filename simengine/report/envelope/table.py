@@ -8,7 +8,6 @@ from rich import box
 from rich.table import Table
 
 from simengine.report.envelope.facts import (
-    Change,
     Own,
     every_point,
     handful,
@@ -33,7 +32,7 @@ def envelope_tables(dataset: xarray.Dataset) -> list[Table]:
     if not moves_by_itself(dataset):
         return [flown_table(point, rows)]
     tables = [shift_table(point, rows), flown_table(point, rows), ground_table(point, rows)]
-    return [*tables, ceilings_table(dataset), changes_table(ranked_changes(dataset))]
+    return [*tables, ceilings_table(dataset), changes_table(dataset)]
 
 
 def shift_table(point: Own, rows: Sequence[int]) -> Table:
@@ -107,14 +106,15 @@ def ceiling_cell(point: Own) -> str:
     return figure(ceiling) if isfinite(ceiling) else point.words("shift_ceiling_words")
 
 
-def changes_table(changes: Sequence[Change]) -> Table:
+def changes_table(dataset: xarray.Dataset) -> Table:
     """What one change does to the shift ceiling, best first."""
+    changes, lowest = ranked_changes(dataset), f"{float(dataset['height'].values[0]):.0f} m"
     columns: list[Column] = [
         ("one change", lambda row: changes[row].name),
         ("gain, m", lambda row: figure(changes[row].gain, "+.0f")),
         ("shift ceiling, m", lambda row: figure(changes[row].ceiling)),
-        ("low climb: begins", lambda row: figure(changes[row].shift_begin_rpm)),
-        ("low climb: finishes", lambda row: figure(changes[row].shift_finish_rpm)),
+        (f"climb at {lowest}: begins", lambda row: figure(changes[row].shift_begin_rpm)),
+        (f"climb at {lowest}: finishes", lambda row: figure(changes[row].shift_finish_rpm)),
         ("", lambda row: changes[row].words),
     ]
     return table_of("What one change does to the shift ceiling", columns, range(len(changes)), words_from=5)

@@ -5,7 +5,8 @@ from math import isfinite
 
 import xarray
 
-from simengine.report.facts import PhaseFacts, moves_by_itself, number, phase_facts
+from simengine.report.facts import moves_by_itself, number
+from simengine.report.flight.facts import PhaseFacts, phase_facts
 from simengine.results.catalogue import EventKind, PitchState
 
 SAME_AIR = 5.0  # a margin within this of what was flown needs no words on the thinner air [rpm]

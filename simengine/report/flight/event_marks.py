@@ -2,7 +2,7 @@
 
 from string import ascii_lowercase
 
-from simengine.report.facts import EventFacts
+from simengine.report.flight.facts import EventFacts
 from simengine.results.catalogue import EventKind
 
 MOST_MARKS = 20

@@ -1,6 +1,5 @@
 """The panels of a flight's picture: each draws one quantity into its own axes."""
 
-import textwrap
 from collections.abc import Callable
 from dataclasses import dataclass
 from string import ascii_lowercase
@@ -10,7 +9,8 @@ import xarray
 from matplotlib.axes import Axes
 from numpy.typing import NDArray
 
-from simengine.report.facts import EventFacts, number
+from simengine.report.facts import number
+from simengine.report.flight.facts import EventFacts
 from simengine.report.flight.time_axis import TimeAxis, spread, thinned
 from simengine.results.catalogue import EventKind
 
@@ -25,8 +25,10 @@ STATES = (  # letter, word, colour, hatch in the order of the stored flag
     ("H", "hung", VERMILION, "////"),
     ("F", "fine", GREEN, ""),
 )
-LABEL_PLACE = -0.092  # middle of the labels left of a panel, as a share of its width
-LETTER_SPACING = 0.022  # of two event letters, as a share of the axis
+LABEL_PLACE = 0.777  # middle of the labels left of a panel, so far from it [in]
+BESIDE = 0.085  # from a panel to the words right of it [in]
+LETTER_SPACING = 0.186  # of two event letters [in]
+LETTERS_PER_INCH = 12.4  # of a phase's name
 
 
 @dataclass(frozen=True)
@@ -50,7 +52,7 @@ def draw_phases(axes: Axes, view: View) -> None:
     """Names of the phases, and the letters of the events led to their places."""
     axes.set_ylim(0.0, 1.0)
     axes.axis("off")
-    edges = view.axis.places
+    edges, wide = view.axis.places, width_of(axes)
     axes.broken_barh(
         list(zip(edges[:-1], np.diff(edges), strict=True)),
         (0.58, 0.42),
@@ -60,12 +62,13 @@ def draw_phases(axes: Axes, view: View) -> None:
     ends = view.dataset["phase_end"].values
     for name, start, end in zip(view.dataset["phase_name"].values, starts, ends, strict=True):
         left, right = float(view.axis.place(start)), float(view.axis.place(end))
-        room = int((right - left) * 105)
+        room = int((right - left) * LETTERS_PER_INCH * wide)
         if room >= 3:
-            words = textwrap.shorten(str(name), room, placeholder="…")
+            words = str(name) if len(str(name)) <= room else f"{str(name)[: room - 1].rstrip()}…"
             axes.text((left + right) / 2, 0.78, words, ha="center", va="center", fontsize=9, color=INK)
     marks = view.axis.place(np.array([event.time for event in view.events]))
-    for letter, mark, seat in zip(ascii_lowercase, marks, spread(marks, LETTER_SPACING), strict=False):
+    spacing = min(LETTER_SPACING / wide, 1.0 / max(marks.size - 1, 1))
+    for letter, mark, seat in zip(ascii_lowercase, marks, spread(marks, spacing), strict=False):
         axes.plot([seat, mark], [0.22, -0.13], color=GREY, linewidth=0.6, clip_on=False)
         axes.text(seat, 0.38, letter, ha="center", va="center", fontsize=9, color=INK, fontweight="bold")
 
@@ -93,7 +96,7 @@ def draw_speed(axes: Axes, view: View) -> None:
         axes.fill_between(place, limit, speed, where=over.tolist(), color=VERMILION, linewidth=0)
     # Beside the panel, where it can hide neither the line nor what passes it.
     axes.text(
-        LABEL_PLACE,
+        -LABEL_PLACE / width_of(axes),
         0.16,
         f"– –  limit\n{limit:.0f} rpm",
         transform=axes.transAxes,
@@ -173,7 +176,7 @@ def draw_pitch_state(axes: Axes, view: View) -> None:
     axes.set_yticks([])
     side_label(axes, "blades")
     axes.text(
-        1.01,
+        right_of(axes),
         0.5,
         "C coarse  S shifting\nH hung     F fine",
         transform=axes.transAxes,
@@ -190,7 +193,7 @@ def draw_height(axes: Axes, view: View) -> None:
     axes.plot(place, height, color=INK, linewidth=1.5)
     low, high = min(start, float(height.min())), float(height.max())
     room = max(0.12 * (high - low), 20.0)
-    axes.set_ylim(low - room, high + 1.6 * room)
+    axes.set_ylim(low - 1.6 * room, high + 1.6 * room)  # a height is told above the line, or below it
     axes.axhline(start, color=GREY, linewidth=0.8, linestyle=":")
     beside(axes, start, f"start\n{start:.0f} m", GREY)
     for event in view.events:
@@ -208,7 +211,7 @@ def draw_height(axes: Axes, view: View) -> None:
                 fontsize=8.5,
             )
     axes.grid(axis="y", color="#E4E4E4", linewidth=0.7)
-    side_label(axes, "height above\nsea level\nm")
+    side_label(axes, "height\nabove sea\nlevel, m")
 
 
 def draw_fuel(axes: Axes, view: View) -> None:
@@ -220,7 +223,7 @@ def draw_fuel(axes: Axes, view: View) -> None:
     axes.grid(axis="y", color="#E4E4E4", linewidth=0.7)
     side_label(axes, "fuel flow\nL/h")
     litres = float(np.sum(view.dataset["phase_fuel_volume"].values))
-    axes.text(1.01, 0.5, f"{litres:.2f} L\nused", transform=axes.transAxes, fontsize=9, va="center")
+    axes.text(right_of(axes), 0.5, f"{litres:.2f} L\nused", transform=axes.transAxes, fontsize=9, va="center")
 
 
 def mark_shift(axes: Axes, view: View, value: Callable[[EventFacts], float]) -> None:
@@ -242,14 +245,30 @@ def mark_shift(axes: Axes, view: View, value: Callable[[EventFacts], float]) -> 
         )
 
 
+def width_of(axes: Axes) -> float:
+    """Width of a panel [in]."""
+    return float(axes.get_window_extent().width / axes.figure.dpi)
+
+
+def right_of(axes: Axes) -> float:
+    """Where words right of a panel begin, as a share of its width."""
+    return 1.0 + BESIDE / width_of(axes)
+
+
 def side_label(axes: Axes, words: str) -> None:
     """Quantity and unit left of a panel, upright to read."""
     axes.set_ylabel(words, rotation=0, ha="center", va="center", fontsize=8.5, color=INK)
-    axes.yaxis.set_label_coords(LABEL_PLACE, 0.5)
+    axes.yaxis.set_label_coords(-LABEL_PLACE / width_of(axes), 0.5)
 
 
 def beside(axes: Axes, level: float, words: str, colour: str) -> None:
     """A word right of a panel at a level of its scale."""
     axes.text(
-        1.01, level, words, transform=axes.get_yaxis_transform(), fontsize=8.5, color=colour, va="center"
+        right_of(axes),
+        level,
+        words,
+        transform=axes.get_yaxis_transform(),
+        fontsize=8.5,
+        color=colour,
+        va="center",
     )

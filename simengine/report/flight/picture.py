@@ -9,9 +9,9 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from simengine.report.cautions import short_caution
-from simengine.report.facts import event_facts
 from simengine.report.flight.conclusion import Sentence, conclusion_sentences
 from simengine.report.flight.event_marks import event_lines, marked_events
+from simengine.report.flight.facts import event_facts
 from simengine.report.flight.panels import (
     GREY,
     INK,
@@ -25,22 +25,28 @@ from simengine.report.flight.panels import (
     draw_pitch_state,
     draw_speed,
     draw_throttle,
+    width_of,
 )
 from simengine.report.flight.time_axis import TimeAxis, time_axis
 
 WIDTH = 11.0  # in
 LEFT, RIGHT = 1.25, 1.3  # margins [in]
+NARROW_LEFT, NARROW_RIGHT = 1.15, 1.1  # of a sheet for a phone [in]
+TICK_ROOM = 0.465  # of a time below the panels [in]
 HEAD_LINE, LIST_LINE, FOOT_LINE = 0.19, 0.152, 0.15  # height of one line of text [in]
 DOTS_PER_INCH = 120
 
 
-def flight_picture(dataset: xarray.Dataset) -> Figure:
+def flight_picture(dataset: xarray.Dataset, wide: float = WIDTH) -> Figure:
     """Draw a flight.
 
     Parameters
     ----------
     dataset : xarray.Dataset
         A result of `simengine.fly` or `read_netcdf`.
+    wide : float
+        Of the sheet [in]; on a narrow one the panels stand as for a phone, and what is written above and
+        below them is still that of a wide one.
 
     Returns
     -------
@@ -58,7 +64,7 @@ def flight_picture(dataset: xarray.Dataset) -> Figure:
     above_foot = FOOT_LINE * len(footer) + 0.3
     bottom = 0.7 + LIST_LINE * (len(listing[0]) + 1.5) + above_foot
     height = top + sum(tall for tall, _ in panels) + bottom
-    figure = Figure(figsize=(WIDTH, height), dpi=DOTS_PER_INCH, facecolor="white")
+    figure = Figure(figsize=(wide, height), dpi=DOTS_PER_INCH, facecolor="white")
     FigureCanvasAgg(figure)
     write_header(figure, str(dataset.attrs.get("title", "")), header)
     axes = draw_panels(figure, view, panels, top)
@@ -81,12 +87,13 @@ def panels_of(dataset: xarray.Dataset) -> list[tuple[float, Drawer]]:
 def draw_panels(figure: Figure, view: View, panels: list[tuple[float, Drawer]], top: float) -> list[Axes]:
     """Stack the panels; returns their axes from the top."""
     wide, tall = figure.get_size_inches()
+    left, right = (LEFT, RIGHT) if wide >= WIDTH else (NARROW_LEFT, NARROW_RIGHT)
     gap, drawn = 0.07, []
     below = tall - top
     marks = view.axis.place(np.array([event.time for event in view.events]))
     for height, draw in panels:
         below -= height
-        box = (LEFT / wide, below / tall, 1.0 - (LEFT + RIGHT) / wide, (height - gap) / tall)
+        box = (left / wide, below / tall, 1.0 - (left + right) / wide, (height - gap) / tall)
         axes = figure.add_axes(box)
         axes.set_xlim(0.0, 1.0)
         axes.set_xticks([])
@@ -104,9 +111,11 @@ def draw_panels(figure: Figure, view: View, panels: list[tuple[float, Drawer]], 
 
 def label_time(axes: Axes, axis: TimeAxis) -> None:
     """Minutes below the lowest panel."""
-    ticks = axis.ticks()
+    wide = width_of(axes)
+    ticks = axis.ticks(TICK_ROOM / wide)
     axes.set_xticks([place for place, _ in ticks], [label for _, label in ticks])
-    note = "  (short phases are drawn wider than their time)" if axis.stretched else ""
+    apart = "  " if wide > WIDTH / 2 else "\n"
+    note = f"{apart}(short phases are drawn wider than their time)" if axis.stretched else ""
     axes.set_xlabel(f"time since the start, min{note}", fontsize=9, color=INK)
 
 

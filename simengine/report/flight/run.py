@@ -4,7 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from simengine.report.outputs import DEFAULT_FOLDER, Outcome, checked, write_outputs
+from simengine.report.outputs import DEFAULT_FOLDER, Outcome, ready_scenario, write_outputs
 from simengine.scenario.references import reference_stem, reference_to
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ def run_fly(
     fidelity: str | None = None,
     command: str = "",
     pictures: bool = True,
-    before_flying: Callable[[], None] | None = None,
+    before_computing: Callable[[], None] | None = None,
 ) -> Outcome:
     """Load, fly, write.
 
@@ -29,10 +29,8 @@ def run_fly(
         As in `simengine.envelope`.
     fidelity : {"dynamic", "steady"}, optional
         Instead of the scenario's own.
-    command, pictures
+    command, pictures, before_computing
         As in `simengine.envelope`.
-    before_flying : callable, optional
-        Called once the scenario is found good.
 
     Returns
     -------
@@ -52,16 +50,16 @@ def run_fly(
     True
     """
     chosen = reference_to(scenario_path, variant)
-    dataset = flown(chosen, fidelity, command, before_flying)
+    dataset = flown(chosen, fidelity, command, before_computing)
     paths = write_outputs(dataset, output, reference_stem(chosen), pictures=pictures)
     return Outcome(dataset, tuple(paths))
 
 
 def flown(
-    scenario_path: Path, fidelity: str | None, command: str, before: Callable[[], None] | None
+    scenario_path: Path, fidelity: str | None, command: str, before_computing: Callable[[], None] | None
 ) -> "xarray.Dataset":
     """Load a scenario and fly it."""
-    scenario = checked(scenario_path, before)
+    scenario = ready_scenario(scenario_path, before_computing)
     from simengine.flight.simulate import simulate
 
     return simulate(scenario, fidelity=fidelity, command=command)

@@ -12,8 +12,9 @@ from rich.table import Table
 
 from simengine.report.cautions import caution_list
 from simengine.report.document_shapes import Event, FlightDocument
-from simengine.report.facts import PhaseFacts, event_facts, moves_by_itself, phase_facts, time_words
+from simengine.report.facts import moves_by_itself, time_words
 from simengine.report.flight.conclusion import flight_conclusion
+from simengine.report.flight.facts import PhaseFacts, event_facts, phase_facts
 from simengine.results.catalogue import PHASES, SETUP, PitchState, Variable
 
 NOTHING = "–"  # not asked for in this phase

@@ -2,9 +2,9 @@
 
 import xarray
 
-from simengine.report.facts import event_facts
 from simengine.report.flight.conclusion import conclusion_sentences
 from simengine.report.flight.event_marks import clock
+from simengine.report.flight.facts import event_facts
 from simengine.report.flight.table import flight_table, outcome_lines
 from simengine.report.terminal import Speaker
 

@@ -32,14 +32,14 @@ class TimeAxis:
         """Where a time is drawn."""
         return np.asarray(np.interp(time, self.times, self.places))
 
-    def ticks(self) -> list[tuple[float, str]]:
-        """Places and labels in minutes, chosen phase by phase."""
+    def ticks(self, spacing: float = TICK_SPACING) -> list[tuple[float, str]]:
+        """Places and labels in minutes, chosen phase by phase, at least `spacing` apart."""
         ticks: list[tuple[float, str]] = []
         for start, end in zip(self.times[:-1], self.times[1:], strict=True):
             width = float(self.place(end) - self.place(start))
-            for minutes in nice_minutes(start / 60.0, end / 60.0, width):
+            for minutes in nice_minutes(start / 60.0, end / 60.0, width, spacing):
                 place = float(self.place(60.0 * minutes))
-                if not ticks or place - ticks[-1][0] >= TICK_SPACING:
+                if not ticks or place - ticks[-1][0] >= spacing:
                     ticks.append((place, f"{minutes:g}"))
         return ticks
 
@@ -63,9 +63,9 @@ def time_axis(starts: Sequence[float], ends: Sequence[float]) -> TimeAxis:
     return TimeAxis(times, places, bool(np.any(shares < least)))
 
 
-def nice_minutes(start: float, end: float, width: float) -> list[float]:
+def nice_minutes(start: float, end: float, width: float, spacing: float = TICK_SPACING) -> list[float]:
     """Round times in one phase, as close as the labels allow [min]."""
-    room = max(1, int(width / TICK_SPACING))
+    room = max(1, int(width / spacing))
     step = next((step for step in NICE_STEPS if (end - start) / step <= room), NICE_STEPS[-1])
     first = int(np.ceil(start / step - 1e-9))
     last = int(np.floor(end / step + 1e-9))

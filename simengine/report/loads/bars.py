@@ -72,7 +72,7 @@ def draw_pull(axes: Axes, rows: list[Row]) -> None:
     ]
     axes.set_yticks(places(rows), names, fontsize=8.5)
     axes.set_title("PULL OF ONE BLADE", fontsize=10, color=INK, fontweight="bold")
-    finish(axes, rows, "kN")
+    finish(axes, rows, "pull, kN")
 
 
 def draw_stress(axes: Axes, dataset: xarray.Dataset, rows: list[Row]) -> None:
@@ -117,7 +117,7 @@ def draw_stress(axes: Axes, dataset: xarray.Dataset, rows: list[Row]) -> None:
         at = (strength, len(rows) - 0.46)
         axes.text(*at, words, fontsize=8, color=WARNING, va="top", ha="center", bbox=plate, zorder=5)
     axes.legend(loc="upper center", bbox_to_anchor=(0.5, -0.13), ncols=3, fontsize=8.5, frameon=False)
-    finish(axes, rows, "MPa, worst corner")
+    finish(axes, rows, "stress at the worst corner, MPa")
 
 
 def finish(axes: Axes, rows: list[Row], unit: str) -> None:

@@ -16,6 +16,7 @@ from simengine.report.loads.facts import Row, failed, failures, level_held, odd_
 from simengine.report.loads.text import failure_sentences, landing_words
 
 ROW = 0.7  # height of a failure [in]
+LINE = 0.2  # between the three marks of a failure, as a share of its room
 MARKS = (  # variable, name, mark, filled
     ("failure_static_rpm", "tied down", "s", False),
     ("failure_climb_rpm", "climb, trim speed", "o", True),
@@ -52,10 +53,10 @@ def draw_speeds(axes: Axes, dataset: xarray.Dataset, rows: list[Row]) -> None:
         if isfinite(begin) and isfinite(end):
             bar = axes.barh(place, end - begin, left=begin, height=0.34, color="#C9DDEB", zorder=1)
             bar.set_label("shift, begins to finishes" if place == len(rows) - 1 else "")
-    for name, words, mark, filled in MARKS:
+    for line, (name, words, mark, filled) in enumerate(MARKS):
         axes.plot(
             [row[name] for row in rows],
-            places(rows),
+            [place + LINE * (1 - line) for place in places(rows)],
             linestyle="none",
             marker=mark,
             markersize=7,
@@ -71,8 +72,18 @@ def draw_speeds(axes: Axes, dataset: xarray.Dataset, rows: list[Row]) -> None:
     )
     for place, row in zip(places(rows), rows, strict=True):
         told = WARNING if passes_limit(row) else INK
-        at = (row["failure_highest_rpm"], place + 0.14)
-        axes.text(*at, f"{at[0]:.0f}", fontsize=8, color=told, ha="right", va="bottom", zorder=5)
+        at = (row["failure_highest_rpm"], place - LINE)
+        axes.annotate(
+            f"{at[0]:.0f}",
+            at,
+            xytext=(-6, 0),
+            textcoords="offset points",
+            fontsize=8,
+            color=told,
+            ha="right",
+            va="center",
+            zorder=5,
+        )
     axes.set_yticks(places(rows), [textwrap.fill(failed(row), 18) for row in rows], fontsize=8.5)
     axes.legend(
         loc="upper center",

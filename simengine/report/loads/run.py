@@ -4,7 +4,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, checked, write_study
+from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, ready_scenario, write_study
+from simengine.report.progress import Progress
 from simengine.scenario.references import reference_stem, reference_to
 
 if TYPE_CHECKING:
@@ -19,7 +20,7 @@ def run_loads(
     command: str = "",
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
-    progress: Callable[[float, str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Outcome:
     """Load a scenario, compute loads, frequencies and failures, write them.
 
@@ -57,11 +58,11 @@ def run_loads(
 def loads_of(
     scenario_path: Path,
     command: str,
-    before: Callable[[], None] | None,
-    progress: Callable[[float, str], None] | None,
+    before_computing: Callable[[], None] | None,
+    progress: Progress | None,
 ) -> "xarray.Dataset":
     """Load a scenario and compute its loads."""
-    scenario = checked(scenario_path, before)
+    scenario = ready_scenario(scenario_path, before_computing)
     from simengine.studies.loads.study import loads
 
     return loads(scenario, progress=progress, command=command)

@@ -8,7 +8,7 @@ from matplotlib.axes import Axes
 from matplotlib.figure import Figure
 from numpy.typing import NDArray
 
-from simengine.report.envelope.page import PALE_LINE, label, sheet
+from simengine.report.envelope.page import PALE_LINE, label, plain, sheet
 from simengine.report.facts import number
 from simengine.report.flight.panels import BLUE, GREEN, GREY, INK, WARNING
 from simengine.report.loads.bars import with_caution
@@ -43,7 +43,11 @@ def stops_picture(dataset: xarray.Dataset) -> Figure:
     force_scale(axes, number(dataset, "pin_radius"))
     axes.grid(color=PALE_LINE, linewidth=0.7)
     axes.set_axisbelow(True)
-    label(axes, f"ENGINE rpm  (propeller rpm = engine ÷ {number(dataset, 'reduction'):g})", "N m, one blade")
+    label(
+        axes,
+        f"ENGINE rpm  (propeller rpm = engine ÷ {number(dataset, 'reduction'):g})",
+        "moment on the stop, N m, one blade",
+    )
     return page.figure
 
 
@@ -97,7 +101,10 @@ def mark_speeds(axes: Axes, dataset: xarray.Dataset) -> None:
 def force_scale(axes: Axes, pin_radius: float) -> None:
     """Force on the pin as a second scale."""
     right = axes.twinx()
+    plain(right)
     low, high = axes.get_ylim()
     right.set_ylim(low / pin_radius, high / pin_radius)
     right.tick_params(labelsize=8, color=GREY, labelcolor=GREY)
-    right.set_ylabel(f"N on the pin, {1000 * pin_radius:.0f} mm from the pitch axis", fontsize=9, color=GREY)
+    right.set_ylabel(
+        f"force on the pin, N, {1000 * pin_radius:.0f} mm from the pitch axis", fontsize=9, color=GREY
+    )

@@ -76,12 +76,16 @@ class WordsBlock:
 
 @dataclass(frozen=True)
 class PictureBlock:
-    """A picture: its name, what is drawn, what it says, and the drawing as svg."""
+    """A picture: its name, what is drawn, what it says, and the drawing as svg.
+
+    `narrow` is the same for a phone; empty where only the wide one comes out well.
+    """
 
     name: str
     subject: str
     caption: Sentence
     svg: str
+    narrow: str = ""
 
 
 @dataclass(frozen=True)

@@ -5,17 +5,16 @@ import re
 from collections.abc import Callable
 from xml.etree import ElementTree
 
-import numpy as np
 import xarray
-from matplotlib.collections import QuadMesh
 from matplotlib.figure import Figure
 from matplotlib.transforms import Bbox
 
 from simengine.report.envelope.page import SUBJECT_LINE, TITLE_ROOM
 from simengine.report.flight.conclusion import Sentence, conclusion_sentences
-from simengine.report.flight.picture import HEAD_LINE, flight_picture, header_lines
+from simengine.report.flight.picture import HEAD_LINE, WIDTH, flight_picture, header_lines
 from simengine.report.outputs import plain_text
 from simengine.report.page.blocks import PictureBlock
+from simengine.report.page.narrow import WIDE, legible, narrowed, renderer_of
 
 SVG = "http://www.w3.org/2000/svg"
 LINK = "{http://www.w3.org/1999/xlink}href"
@@ -29,7 +28,6 @@ REFERENCE = re.compile(r"url\(#([^)]+)\)")
 LISTING = "Events:"  # how the list of events begins that the page shows as a table
 PANELS = "Throttle, ENGINE and PROPELLER rpm, blade angle and where the blades are, height, fuel flow"
 FIXED_PANELS = "Throttle, ENGINE and PROPELLER rpm, blade angle, height, fuel flow"
-MOST_FIELDS = 10_000  # of a map that is drawn field by field: some 100 bytes each
 DOTS_PER_INCH = 144
 CAPTION_ROOM = 0.05  # a caption begins so far below the panels [in]
 
@@ -60,35 +58,55 @@ def picture_block(name: str, draw: Drawer, dataset: xarray.Dataset, prefix: str)
         for text in (title, subject, caption, footer):
             text.remove()
         svg = svg_of(figure, Bbox([[0.0, low], [wide, high + 0.12]]))
+        narrow = svg_of(figure, whole(figure)) if narrowed(figure) else ""
     sentence = Sentence(words.removeprefix(WARNS), words.startswith(WARNS))
-    return block_of(name, told.replace("\n", " "), sentence, svg, prefix)
+    return block_of(name, told.replace("\n", " "), sentence, (svg, narrow), prefix)
 
 
 def flight_block(dataset: xarray.Dataset, prefix: str) -> PictureBlock:
     """Draw a flight without title, conclusion and list of events: the page tells these itself."""
     sentences = conclusion_sentences(dataset)
     with plain_text():
-        figure = flight_picture(dataset)
-        wide, tall = figure.get_size_inches()
-        listing = next(text for text in figure.texts if text.get_text().startswith(LISTING))
-        low = listing.get_position()[1] * tall + 0.05
-        high = tall - 0.5 - HEAD_LINE * len(header_lines(sentences))
-        for text in list(figure.texts):
-            text.remove()
-        svg = svg_of(figure, Bbox([[0.0, low], [wide, high]]))
+        svg, narrow = (flight_svg(dataset, sentences, wide) for wide in (WIDTH, WIDE))
     panels = FIXED_PANELS if str(dataset.attrs["hub_kind"]) == "fixed" else PANELS
     caption = next((sentence for sentence in sentences if sentence.warns), sentences[0])
-    return block_of(
-        "flight", f"{panels}, all over time, with the events marked by letters", caption, svg, prefix
-    )
+    subject = f"{panels}, all over time, with the events marked by letters"
+    return block_of("flight", subject, caption, (svg, narrow), prefix)
 
 
-def block_of(name: str, subject: str, caption: Sentence, svg: str, prefix: str) -> PictureBlock:
-    """A drawing made ready for a page."""
-    root = ElementTree.fromstring(NO_LETTER.sub("\N{REPLACEMENT CHARACTER}", svg))
+def flight_svg(dataset: xarray.Dataset, sentences: list[Sentence], wide: float) -> str:
+    """The panels of a flight on a sheet so wide [in]; nothing if it is narrow and words would touch."""
+    figure = flight_picture(dataset, wide)
+    tall = figure.get_figheight()
+    listing = next(text for text in figure.texts if text.get_text().startswith(LISTING))
+    low = listing.get_position()[1] * tall + 0.05
+    high = tall - 0.5 - HEAD_LINE * len(header_lines(sentences))
+    for text in list(figure.texts):
+        text.remove()
+    if wide < WIDTH:
+        figure.draw_without_rendering()
+        if not legible(figure, renderer_of(figure)):
+            return ""
+    return svg_of(figure, Bbox([[0.0, low], [wide, high]]))
+
+
+def whole(figure: Figure) -> Bbox:
+    """All of a figure [in]."""
+    wide, tall = figure.get_size_inches()
+    return Bbox([[0.0, 0.0], [wide, tall]])
+
+
+def block_of(name: str, subject: str, caption: Sentence, drawn: tuple[str, str], prefix: str) -> PictureBlock:
+    """A drawing, wide and narrow, made ready for a page."""
     told = spaced(subject)
-    root.attrib |= {"role": "img", "aria-label": f"Picture. {told} It shows: {caption.words}"}
-    return PictureBlock(name, told, caption, embedded(root, prefix))
+    named = {"role": "img", "aria-label": f"Picture. {told} It shows: {caption.words}"}
+    ready = []
+    for svg, own in zip(drawn, (prefix, f"{prefix}n"), strict=True):
+        if svg:
+            root = ElementTree.fromstring(NO_LETTER.sub("\N{REPLACEMENT CHARACTER}", svg))
+            root.attrib |= named
+        ready.append(embedded(root, own) if svg else "")
+    return PictureBlock(name, told, caption, *ready)
 
 
 def spaced(words: str) -> str:
@@ -98,9 +116,7 @@ def spaced(words: str) -> str:
 
 
 def svg_of(figure: Figure, box: Bbox) -> str:
-    """The part of a figure within a box [in], as svg; maps of very many fields as an image within it."""
-    for mesh in figure.findobj(QuadMesh):
-        mesh.set_rasterized(np.size(np.asarray(mesh.get_array())) > MOST_FIELDS)
+    """The part of a figure within a box [in], as svg; maps as an image within it."""
     file = io.StringIO()
     figure.savefig(
         file, format="svg", bbox_inches=box, pad_inches=0.0, dpi=DOTS_PER_INCH, metadata={"Date": None}

@@ -260,7 +260,7 @@ KINDS: Mapping[str, Kind] = {
         route_words,
         names_of(route_catalogue.all_route_variables()),
     ),
-    "calibration": Kind(
+    "calibrate": Kind(
         "calibrate",
         "Calibration",
         asking("What do the readings say about this machine, and what should be measured next?"),

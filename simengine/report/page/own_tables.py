@@ -9,9 +9,10 @@ from rich.table import Table
 from rich.text import Text
 
 from simengine.report.calibrate.card_page import card_lines
-from simengine.report.facts import event_facts, number
+from simengine.report.facts import number
 from simengine.report.flight.conclusion import Sentence
 from simengine.report.flight.event_marks import clock, marked_events
+from simengine.report.flight.facts import event_facts
 from simengine.report.flight.table import figure
 
 

@@ -1,12 +1,13 @@
 """From result files to a page: what `simengine report` and the Python call do."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from simengine.errors import OutputError, Problem, ScenarioError
 from simengine.report.outputs import DEFAULT_FOLDER
 from simengine.report.page.blocks import Section
+from simengine.report.progress import Progress
 from simengine.results.files import is_folder, is_there, write_text
 
 PAGE_SUFFIXES = (".html", ".htm")
@@ -28,7 +29,7 @@ def run_report(
     *,
     title: str | None = None,
     command: str = "",
-    progress: Callable[[float, str], None] | None = None,
+    progress: Progress | None = None,
 ) -> ReportPage:
     """Make one self-contained html page from results of any kind.
 

@@ -1,5 +1,6 @@
 """Map of the saving over cruising height and wind from ahead."""
 
+from collections.abc import Iterable
 from math import cos, radians
 
 import numpy as np
@@ -7,6 +8,7 @@ import xarray
 from matplotlib.axes import Axes
 from matplotlib.colors import TwoSlopeNorm
 from matplotlib.figure import Figure
+from matplotlib.text import Text
 
 from simengine.report.envelope.page import label, sheet, white_hatch
 from simengine.report.facts import number
@@ -18,6 +20,7 @@ from simengine.report.route.text import READING_FLOOR
 HIGH = 5.0
 LEAST_SPAN = 2.0  # of the colour scale [per cent]
 LEGS_NAMED = 4
+EDGE = 0.045  # share of the map in which a name would be cut
 
 
 def map_picture(dataset: xarray.Dataset) -> Figure:
@@ -93,9 +96,17 @@ def draw_lines(axes: Axes, wind: Array, height: Array, saving: Array) -> None:
     if np.isfinite(saving).sum() < 4 or float(np.nanmax(saving) - np.nanmin(saving)) < 0.05:
         return
     lines = axes.contour(wind, height, saving, levels=7, colors=INK, linewidths=0.8)
-    axes.clabel(lines, fmt="%.1f %%", fontsize=8)
+    name_lines(axes, axes.clabel(lines, fmt="%.1f %%", fontsize=8, inline=False))
     if float(np.nanmin(saving)) < 0.0 < float(np.nanmax(saving)):
         axes.contour(wind, height, saving, levels=[0.0], colors=INK, linewidths=2.4)
+
+
+def name_lines(axes: Axes, names: Iterable[Text]) -> None:
+    """Plates under the names of the lines; those that the frame would cut are left out."""
+    for name in names:
+        name.set_bbox({"facecolor": "white", "edgecolor": "none", "alpha": 0.75, "pad": 0.5})
+        across, up = axes.transAxes.inverted().transform(axes.transData.transform(name.get_position()))
+        name.set_visible(EDGE < across < 1.0 - EDGE and EDGE < up < 1.0 - EDGE)
 
 
 def mark_legs(axes: Axes, dataset: xarray.Dataset) -> None:

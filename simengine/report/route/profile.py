@@ -76,7 +76,8 @@ def draw_height(axes: Axes, dataset: xarray.Dataset) -> None:
     name_legs(axes, dataset)
     axes.grid(axis="y", color=PALE_LINE, linewidth=0.7)
     axes.set_axisbelow(True)
-    label(axes, "", "height, m" if not ground.size else "height, m\n(dots: ground + clearance)")
+    words = "height above sea level, m"
+    label(axes, "", f"{words}\n(dots: ground + clearance)" if ground.size else words)
 
 
 def draw_wanted(axes: Axes, dataset: xarray.Dataset) -> None:
@@ -95,7 +96,8 @@ def draw_wanted(axes: Axes, dataset: xarray.Dataset) -> None:
 def name_legs(axes: Axes, dataset: xarray.Dataset) -> None:
     """Name, wind and fuel of each leg above its stretch."""
     edges = leg_edges(dataset)
-    top = axes.get_ylim()[1]
+    low, high = axes.get_ylim()
+    top = high - 0.012 * (high - low)  # below the frame
     many = dataset.sizes["leg"] > CROWDED
     step = -(-dataset.sizes["leg"] // NUMBERED)  # of more legs only some are numbered
     for leg, name in enumerate(dataset["leg"].values):

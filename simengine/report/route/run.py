@@ -5,7 +5,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.execution.where import Where
-from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, checked, write_study
+from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, ready_scenario, write_study
+from simengine.report.progress import Progress
+from simengine.scenario.references import reference_stem, reference_to
 
 if TYPE_CHECKING:
     import xarray
@@ -16,14 +18,12 @@ def run_route(
     output: str | Path = DEFAULT_FOLDER,
     *,
     variant: str | None = None,
-    samples: int | None = None,
-    workers: int | None = None,
-    processes: bool = False,
-    scheduler: str | None = None,
+    draws: int | None = None,
+    where: Where | None = None,
     command: str = "",
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
-    progress: Callable[[float, str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Outcome:
     """Load a scenario, fly its route with its own hub and others, write it.
 
@@ -33,9 +33,9 @@ def run_route(
     ----------
     scenario_path, output, variant
         As in `simengine.envelope`.
-    samples : int, optional
+    draws : int, optional
         Draws of the uncertain inputs, instead of the scenario's own number; 0 for none.
-    workers, processes, scheduler, command, pictures, before_computing, progress
+    where, command, pictures, before_computing, progress
         As in `simengine.envelope`.
 
     Returns
@@ -51,24 +51,18 @@ def run_route(
     Examples
     --------
     >>> import simengine
-    >>> route = simengine.route("scenarios/triangle.yaml", samples=0, pictures=False)
+    >>> route = simengine.route("scenarios/triangle.yaml", draws=0, pictures=False)
     >>> route.paths[0].name
     'triangle.route.nc'
     """
-    from simengine.scenario.references import reference_stem, reference_to
-
     chosen = reference_to(scenario_path, variant)
-    where = Where(workers, processes, scheduler)
-    scenario = checked(chosen, before_computing)
-    where.ready()
+    scenario = ready_scenario(chosen, before_computing, where)
     from simengine.execution.store import kept_beside
     from simengine.studies.route.study import route
 
     data = Path(output) / f"{reference_stem(chosen)}.route.nc"
     with kept_beside(data) as store:
-        dataset = route(
-            scenario, samples=samples, store=store, where=where, progress=progress, command=command
-        )
+        dataset = route(scenario, draws=draws, store=store, where=where, progress=progress, command=command)
         return write_route(dataset, data, pictures=pictures)
 
 

@@ -32,6 +32,7 @@ SHOWN = (
 )
 AT_LEAST, AT_MOST = "at least", "at most"
 BARS_SHOWN = 80  # bins of a drawn histogram
+GOOD_YIELD, FAIR_YIELD = 98.0, 80.0  # per cent, for the colour alone
 ROW = 0.34  # height of a bar with its gap [in]
 PANEL = 1.55  # height of one histogram [in]
 
@@ -62,9 +63,9 @@ def histograms_picture(dataset: xarray.Dataset) -> Figure:
     """Begin, finish and full throttle of all hubs, one panel a place, limits drawn."""
     names = places(dataset)
     subject = (
-        f"{int(dataset['samples']):,} hubs of one drawing: ENGINE rpm at which the shift begins, at which it "
-        "finishes, and full throttle. Height: number of hubs, each figure scaled to its own. Dotted: the "
-        "drawing itself. Heavy lines: limits of these figures; the table has all limits"
+        f"{int(dataset['hubs_counted']):,} hubs of one drawing: ENGINE rpm at which the shift begins, at "
+        "which it finishes, and full throttle. Upward: number of hubs, each figure scaled to its own. Dotted:"
+        " the drawing itself. Heavy lines: limits of these figures; the table has all limits"
     )
     if measured(dataset):
         subject = subject.replace("hubs of one drawing", "measured hubs")
@@ -86,7 +87,7 @@ def histograms_picture(dataset: xarray.Dataset) -> Figure:
         axes.grid(axis="x", color=PALE_LINE, linewidth=0.7)
         axes.set_axisbelow(True)
         label(axes, "ENGINE rpm" if row == len(names) - 1 else "")
-        if row == 0:
+        if row == 0 and axes.get_legend_handles_labels()[0]:  # no hub may shift at all
             axes.legend(loc="lower center", bbox_to_anchor=(0.5, 1.0), ncols=3, frameon=False, fontsize=9)
     return page.figure
 
@@ -136,7 +137,8 @@ def draw_limits(axes: Axes, ends: list[tuple[str, float]], colour: str) -> None:
 def yield_picture(dataset: xarray.Dataset) -> Figure:
     """Yield by place and together with its band, and what washers do."""
     names = [*places(dataset), "everywhere"]
-    subject = "Share of hubs inside all limits, with its 95 % band (Clopper and Pearson)"
+    subject = "Share of hubs inside all limits, with its 95 % band (Clopper and Pearson); "
+    subject += f"green: {GOOD_YIELD:.0f} % and more, orange: {FAIR_YIELD:.0f} % and more"
     if int(dataset["own_washers"]) >= 0:
         subject += "; right: washers that bring each hub in"
     caption = washers_sentence(dataset) or yield_sentence(dataset)
@@ -146,8 +148,7 @@ def yield_picture(dataset: xarray.Dataset) -> Figure:
     lows = 100.0 * np.append(dataset["yield_low"].values, dataset["yield_together_low"].values)
     highs = 100.0 * np.append(dataset["yield_high"].values, dataset["yield_together_high"].values)
     rows = np.arange(len(names))[::-1]
-    colours = [GREEN if share >= 98.0 else (ORANGE if share >= 80.0 else VERMILION) for share in shares]
-    axes.barh(rows, shares, height=0.6, color=colours)
+    axes.barh(rows, shares, height=0.6, color=[yield_colour(share) for share in shares])
     axes.errorbar(shares, rows, xerr=[shares - lows, highs - shares], fmt="none", ecolor=INK, capsize=3)
     for row, share in zip(rows, shares, strict=True):
         axes.text(2.0, row, percent(share / 100.0), va="center", fontsize=9, color=INK, fontweight="bold")
@@ -157,6 +158,11 @@ def yield_picture(dataset: xarray.Dataset) -> Figure:
     if int(dataset["own_washers"]) >= 0:
         draw_washers(page.axes(6.5, 0.15, 3.2, ROW * len(names) + 1.0), dataset)
     return page.figure
+
+
+def yield_colour(share: float) -> str:
+    """Colour of a yield in per cent."""
+    return GREEN if share >= GOOD_YIELD else (ORANGE if share >= FAIR_YIELD else VERMILION)
 
 
 def draw_washers(axes: Axes, dataset: xarray.Dataset) -> None:

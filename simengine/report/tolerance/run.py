@@ -2,11 +2,16 @@
 
 from collections.abc import Callable, Iterator, Mapping
 from functools import partial
+from operator import index
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from simengine.errors import Problem, ScenarioError
 from simengine.execution.where import Where
-from simengine.report.outputs import DEFAULT_FOLDER, Drawn, Outcome, checked, drawn_by, write_together
+from simengine.report.outputs import DEFAULT_FOLDER, Drawn, Outcome, drawn_by, get_ready, write_together
+from simengine.report.progress import Progress
+from simengine.scenario.references import load_reference, reference_stem, reference_to
+from simengine.scenario.tolerance_records import FEWEST_DRAWS, MOST_DRAWS
 
 if TYPE_CHECKING:
     import xarray
@@ -24,16 +29,14 @@ def run_tolerance(
     output: str | Path = DEFAULT_FOLDER,
     *,
     variant: str | None = None,
-    samples: int | None = None,
+    draws: int | None = None,
     seed: int | None = None,
     hubs: str | Path | None = None,
-    workers: int | None = None,
-    processes: bool = False,
-    scheduler: str | None = None,
+    where: Where | None = None,
     command: str = "",
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
-    progress: Callable[[float, str], None] | None = None,
+    progress: Progress | None = None,
 ) -> Outcome:
     """Load a scenario, draw hubs within its tolerances, or read measured ones, and write what they do.
 
@@ -43,11 +46,11 @@ def run_tolerance(
     ----------
     scenario_path, output, variant
         As in `simengine.envelope`.
-    samples, seed : int, optional
+    draws, seed : int, optional
         Instead of the scenario's own: 2 to 10,000,000, and 0 or above.
     hubs : path, optional
         A csv file of measured hubs; then nothing is drawn.
-    workers, processes, scheduler, command, pictures, before_computing, progress
+    where, command, pictures, before_computing, progress
         As in `simengine.envelope`.
 
     Returns
@@ -64,19 +67,13 @@ def run_tolerance(
     Examples
     --------
     >>> import simengine
-    >>> batch = simengine.tolerance("scenarios/batch_of_hubs.yaml", samples=64, pictures=False)
+    >>> batch = simengine.tolerance("scenarios/batch_of_hubs.yaml", draws=64, pictures=False)
     >>> batch.paths[0].name
     'batch_of_hubs.tolerance.nc'
     """
-    from simengine.scenario.references import reference_stem, reference_to
-
     chosen = reference_to(scenario_path, variant)
-    scenario = checked(chosen, None)
-    question = asked(scenario, samples, seed, hubs, workers, command)
-    where = Where(workers, processes, scheduler)
-    where.ready()
-    if before_computing:
-        before_computing()
+    question = asked(load_reference(chosen), draws, seed, hubs, command)
+    get_ready(before_computing, where)
     from simengine.execution.store import kept_beside
     from simengine.studies.tolerance.study import tolerance
 
@@ -93,37 +90,30 @@ def run_tolerance(
 
 def asked(
     scenario: "Scenario",
-    samples: int | None,
+    draws: int | None,
     seed: int | None,
     hubs: str | Path | None,
-    workers: int | None,
     command: str,
 ) -> "Question":
     """The question, checked before anything is written."""
-    from simengine.errors import Problem, ScenarioError
     from simengine.studies.tolerance.measured_hubs import read_hubs
     from simengine.studies.tolerance.study import Question, refuse_other_hubs
 
     refuse_other_hubs(scenario, "a tolerance study")
     block = scenario.record.tolerance
-    refuse_numbers(scenario, {"samples": samples, "seed": seed, "workers": workers})
-    if hubs is not None and samples is not None:
-        message = f"measured hubs ({hubs}) are counted, not drawn: leave out one of samples and hubs"
-        raise ScenarioError([Problem(str(scenario.path), None, "samples", message)])
+    refuse_numbers(scenario, {"draws": draws, "seed": seed})
+    if hubs is not None and draws is not None:
+        message = f"measured hubs ({hubs}) are counted, not drawn: leave out one of draws and hubs"
+        raise ScenarioError([Problem(str(scenario.path), None, "draws", message)])
     measured = read_hubs(Path(hubs), scenario.record) if hubs is not None else None
-    drawn = block.samples if samples is None else samples
+    drawn = block.draws if draws is None else draws
     count = len(measured.names) if measured else drawn
     return Question(scenario, count, block.seed if seed is None else seed, measured, command)
 
 
 def refuse_numbers(scenario: "Scenario", given: "Mapping[str, int | None]") -> None:
     """Numbers asked for beside the scenario keep to its bounds; None stands for what is left out."""
-    from operator import index
-
-    from simengine.errors import Problem, ScenarioError
-    from simengine.scenario.tolerance_records import FEWEST_SAMPLES, MOST_SAMPLES
-
-    bounds = {"samples": (FEWEST_SAMPLES, MOST_SAMPLES), "seed": (0, None), "workers": (1, None)}
+    bounds = {"draws": (FEWEST_DRAWS, MOST_DRAWS), "seed": (0, None)}
     problems = []
     for name, number in given.items():
         if number is None:
@@ -188,7 +178,7 @@ def hub_rows(question: "Question", store: "Store") -> "Iterator[HubRows]":
     """Single hubs, part by part."""
     from simengine.studies.tolerance.parts import parts_of
 
-    for part in parts_of(store, question.samples):
+    for part in parts_of(store, question.draws):
         yield rows_of(part, question)
 
 

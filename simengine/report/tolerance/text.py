@@ -41,7 +41,7 @@ def tolerance_sentences(dataset: xarray.Dataset) -> list[Sentence]:
 
 def yield_sentence(dataset: xarray.Dataset) -> Sentence:
     """How many hubs are in, by place and together."""
-    count = int(dataset["samples"])
+    count = int(dataset["hubs_counted"])
     together = float(dataset["yield_together"])
     each = ", ".join(
         f"{percent(float(share))} in the {name}"
@@ -100,7 +100,7 @@ def matters_sentence(dataset: xarray.Dataset) -> Sentence | None:
     )
     spread = float(dataset["shift_finish_rpm_deviation"][0])
     where = f"The rpm at which the shift finishes ({places(dataset)[0]})"
-    words = f"{where} scatters by +-{2 * spread:.0f} rpm (95 %), mostly by {told}."
+    words = f"{where} scatters by ± {2 * spread:.0f} rpm (95 %), mostly by {told}."
     return Sentence(words, warns=False)
 
 

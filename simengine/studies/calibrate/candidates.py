@@ -56,10 +56,10 @@ def candidate_readings(subject: Subject) -> Iterator[tuple[Reading, Cost]]:
     yield make("full_throttle_rpm", "ground"), "ground run"
     yield make("static_thrust", "ground"), "ground run"
     low = record.site.height + LOW_CLIMB
-    yield make("full_throttle_rpm", "climb", altitude=low), "flight"
-    yield make("climb_rate", "climb", altitude=low), "flight"
-    yield make("level_rpm", "level", altitude=low), "flight"
-    yield make("fuel_used", "level", altitude=low, duration=LEVEL_TIME), "flight"
+    yield make("full_throttle_rpm", "climb", height=low), "flight"
+    yield make("climb_rate", "climb", height=low), "flight"
+    yield make("level_rpm", "level", height=low), "flight"
+    yield make("fuel_used", "level", height=low, duration=LEVEL_TIME), "flight"
 
 
 def hub_candidates(hub: records.TwoStopHub) -> Iterator[tuple[Reading, Cost]]:
@@ -80,7 +80,7 @@ def hub_candidates(hub: records.TwoStopHub) -> Iterator[tuple[Reading, Cost]]:
     for name in shifts:
         yield make(name, "climb"), "flight"
     for name in shifts[:2]:
-        yield make(name, "climb", altitude=HIGH_CLIMB), "flight"
+        yield make(name, "climb", height=HIGH_CLIMB), "flight"
 
 
 def remaining_variance(covariance: Array, question: Array, candidate: Array) -> Array:

@@ -30,7 +30,7 @@ LEVEL_TIME = 1800.0  # [s]
 def card(
     scenario: Scenario,
     *,
-    altitude: float | None = None,
+    height: float | None = None,
     level_time: float = LEVEL_TIME,
     progress: Progress | None = None,
     command: str = "",
@@ -45,7 +45,7 @@ def card(
     ----------
     scenario : Scenario
         Best one that `simengine calibrate` has fitted.
-    altitude : float, optional
+    height : float, optional
         Of the level run and of the shift up high, above mean sea level [m]; 1500 m above the site if left
         out.
     level_time : float
@@ -55,9 +55,9 @@ def card(
     """
     tell = progress or (lambda share, what: None)
     record = scenario.record
-    height = record.site.height + ABOVE_SITE if altitude is None else altitude
+    level = record.site.height + ABOVE_SITE if height is None else height
     base = subject_of(record)
-    items = items_of(record, height, level_time)
+    items = items_of(record, level, level_time)
     parameters = parameters_of(scenario)
     prior = prior_of(record, parameters)
 
@@ -77,7 +77,7 @@ def card(
         catalogue.COORDINATES,
         catalogue.TABLES,
         item_values(items, values, bands)
-        | {"engine_rpm_limit": base.machine.speed_limit, "card_altitude": height},
+        | {"engine_rpm_limit": base.machine.speed_limit, "card_height": level},
         {"band_basis": basis(scenario, parameters)},
         study_provenance(scenario, "card", "card computed", SOLVER, relative_tolerance=1e-9, command=command),
         setup_of(base.machine, record),

@@ -75,13 +75,13 @@ def rpm_item(stage: str, look: str, words: str, answer: Callable[[Subject], floa
     return Item(stage, "", look, words, "rpm", 1.0 / RPM, answer, role)
 
 
-def items_of(record: records.ScenarioRecord, altitude: float, level_time: float) -> list[Item]:
+def items_of(record: records.ScenarioRecord, height: float, level_time: float) -> list[Item]:
     """Every line of a scenario's card."""
     shifts = isinstance(record.hub, records.TwoStopHub)
     lines = [*bench_items(record), *ground_items(shifts)]
     lines += climb_items(shifts, record.site.height + LOW_CLIMB)
-    lines += level_items(shifts, altitude, level_time)
-    return lines + (back_items(altitude) + high_items(altitude) if shifts else [])
+    lines += level_items(shifts, height, level_time)
+    return lines + (back_items(height) + high_items(height) if shifts else [])
 
 
 def bench_items(record: records.ScenarioRecord) -> Iterator[Item]:
@@ -143,41 +143,41 @@ def ground_fuel(subject: Subject) -> float:
 
 
 def shift_items(
-    stage: str, phase: str, altitude: float, names: tuple[tuple[str, str, str], ...]
+    stage: str, phase: str, height: float, names: tuple[tuple[str, str, str], ...]
 ) -> Iterator[Item]:
     """Lines of a shift or a return in flight."""
     for name, action, look in names:
-        yield read_item(stage, action, look, make(name, phase, altitude=altitude))
+        yield read_item(stage, action, look, make(name, phase, height=height))
 
 
-def full_items(shifts: bool, stage: str, altitude: float) -> Iterator[Item]:
+def full_items(shifts: bool, stage: str, height: float) -> Iterator[Item]:
     """Full throttle in the climb."""
     if shifts:
         names = (
             ("shift_begin_rpm", "open slowly", "COARSE light goes OUT"),
             ("shift_finish_rpm", "open on", "FINE light comes ON"),
         )
-        yield from shift_items(stage, "climb", altitude, names)
-    full = make("full_throttle_rpm", "climb", altitude=altitude)
+        yield from shift_items(stage, "climb", height, names)
+    full = make("full_throttle_rpm", "climb", height=height)
     yield read_item(stage, "full throttle", "tachometer", full)
     if shifts:
         yield rpm_item(
             stage, "fine", "in hand when the shift finishes", lambda s: full_of(s, full).margin_speed, "fine"
         )
-    yield read_item(stage, "full throttle", "variometer", make("climb_rate", "climb", altitude=altitude))
+    yield read_item(stage, "full throttle", "variometer", make("climb_rate", "climb", height=height))
 
 
-def climb_items(shifts: bool, altitude: float) -> Iterator[Item]:
+def climb_items(shifts: bool, height: float) -> Iterator[Item]:
     """The first climb."""
-    yield from full_items(shifts, CLIMB, altitude)
-    reading = make("fuel_used", "climb", altitude=altitude, duration=CLIMB_TIME)
+    yield from full_items(shifts, CLIMB, height)
+    reading = make("fuel_used", "climb", height=height, duration=CLIMB_TIME)
     yield read_item(CLIMB, "", "", reading, f"fuel of {CLIMB_TIME / 60:.0f} min at full throttle")
 
 
-def level_items(shifts: bool, altitude: float, level_time: float) -> list[Item]:
+def level_items(shifts: bool, height: float, level_time: float) -> list[Item]:
     """Level flight."""
-    run = make("level_rpm", "level", altitude=altitude)
-    lines = [read_item(LEVEL, f"hold {altitude:.0f} m", "tachometer", run)]
+    run = make("level_rpm", "level", height=height)
+    lines = [read_item(LEVEL, f"hold {height:.0f} m", "tachometer", run)]
     if shifts:
         lines.append(
             rpm_item(
@@ -188,19 +188,19 @@ def level_items(shifts: bool, altitude: float, level_time: float) -> list[Item]:
                 "coarse",
             )
         )
-    fuel = make("fuel_used", "level", altitude=altitude, duration=level_time)
+    fuel = make("fuel_used", "level", height=height, duration=level_time)
     return [*lines, read_item(LEVEL, "", "", fuel, f"fuel of {level_time / 60:.0f} min")]
 
 
-def back_items(altitude: float) -> list[Item]:
+def back_items(height: float) -> list[Item]:
     """Throttle closed in flight: the blades must come back."""
     names = (
         ("return_begin_rpm", "close slowly", "FINE light goes OUT"),
         ("return_finish_rpm", "close on", "COARSE light comes ON"),
     )
-    return list(shift_items(BACK, "descent", altitude, names))
+    return list(shift_items(BACK, "descent", height, names))
 
 
-def high_items(altitude: float) -> list[Item]:
+def high_items(height: float) -> list[Item]:
     """The test that may hang: full throttle up high."""
-    return list(full_items(True, HIGH, altitude))
+    return list(full_items(True, HIGH, height))

@@ -50,7 +50,7 @@ def calibration_dataset(result: Calibrated, question: str, command: str) -> xarr
     sentences = {"identifiability": "\n".join(sentences_of(result)), "chosen_question": question}
     record = result.scenario.record
     return study_dataset(
-        "calibration",
+        "calibrate",
         catalogue.COORDINATES,
         catalogue.TABLES,
         values,
@@ -130,7 +130,7 @@ def height_of(result: Calibrated, reading: Reading) -> float:
     if reading.phase == "bench":
         return float("nan")
     above = 0.0 if reading.phase == "ground" else LOW_CLIMB
-    return reading.where.get("altitude", result.scenario.record.site.height + above)
+    return reading.where.get("height", result.scenario.record.site.height + above)
 
 
 def reading_values(result: Calibrated) -> Values:
@@ -190,8 +190,8 @@ def candidate_name(reading: Reading) -> str:
     place = ""
     if "angle" in reading.where:
         place = f" at {units.from_si(reading.where['angle'], 'deg', units.ANGLE):.1f}°"
-    elif "altitude" in reading.where:
-        place = f" at {reading.where['altitude']:.0f} m"
+    elif "height" in reading.where:
+        place = f" at {reading.where['height']:.0f} m"
     phase = "" if reading.phase == "bench" else f", {reading.phase}"
     return f"{reading.kind.words}{direction}{phase}{place}"
 

@@ -28,7 +28,7 @@ def condition_of(subject: Subject, reading: Reading) -> Condition:
     record, where = subject.record, reading.where
     own = assemble_atmosphere(record.atmosphere)
     above = LOW_CLIMB if reading.phase in ("climb", "level", "descent") else 0.0
-    height = where.get("altitude", record.site.height + above)
+    height = where.get("height", record.site.height + above)
     if "temperature" in where:
         own = own._replace(temperature_offset=offset_from_measured(height, where["temperature"]))
     own = own._replace(qnh=where.get("qnh", own.qnh))

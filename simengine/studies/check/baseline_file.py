@@ -7,6 +7,7 @@ short, damaged or edited by hand is told from a model that moved.
 import hashlib
 import textwrap
 from collections.abc import Mapping
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any
 
@@ -15,7 +16,8 @@ import yaml
 
 from simengine.errors import Problem, ScenarioError
 from simengine.results.cautions import SHORT_CAUTION
-from simengine.results.files import write_text
+from simengine.results.files import PATIENCE, write_text
+from simengine.results.lock import locked
 from simengine.scenario.folder import scenario_folder
 from simengine.scenario.loader import plain
 from simengine.scenario.text_files import read_text
@@ -30,6 +32,8 @@ KEY = "simengine_baseline"
 DIGITS = 9  # of figures and events
 TRACE_DIGITS = 5
 HEAD = "# Written by simengine. Change it with: simengine check --accept --reason '...', never by hand.\n"
+LOCK = ".simengine.baselines.lock"
+BUSY = "another run is storing baselines here and does not come to an end; try again"
 RESTORE = "restore it from version control, or delete it and store the state of today with --store"
 EVENT = ("time s", "kind", "phase", "engine_rpm", "blade_angle deg", "height m")
 
@@ -64,6 +68,19 @@ def write_baseline(baseline: Baseline, scenario: Path) -> Path:
     body = body_text(baseline)
     write_text(path, f"{HEAD}{KEY}: {FORMAT}\ndigest: {digest(body)}\n{body}")
     return path
+
+
+def baselines_locked(scenario: Path) -> AbstractContextManager[None]:
+    """Keep other runs from storing baselines in the folder of a scenario.
+
+    From reading a baseline to writing the next one nobody else may: an entry of its history would be lost.
+
+    Raises
+    ------
+    OutputError
+        If another run does not come to an end, or the folder cannot be written.
+    """
+    return locked(scenario.with_name(LOCK), f"{scenario.parent}: {BUSY}", PATIENCE)
 
 
 def digest(body: str) -> str:

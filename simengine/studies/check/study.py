@@ -135,9 +135,19 @@ def check(scenario: Scenario, baseline: Baseline | None = None) -> Check:
         for item in record.expect
     )
     today = baseline_of(scenario, dataset, envelope)
-    comparisons = tuple(compare(baseline, today, dataset)) if baseline else ()
-    changes = changes_since(baseline, today, scenario) if baseline else ()
-    return Check(scenario, dataset, verdicts, today, baseline, comparisons, changes)
+    return held_against(Check(scenario, dataset, verdicts, today, None, (), ()), baseline)
+
+
+def held_against(checked: Check, baseline: Baseline | None) -> Check:
+    """The same flight against another baseline, or against none."""
+    if baseline is None:
+        return replace(checked, baseline=None, comparisons=(), changes=())
+    return replace(
+        checked,
+        baseline=baseline,
+        comparisons=tuple(compare(baseline, checked.today, checked.dataset)),
+        changes=changes_since(baseline, checked.today, checked.scenario),
+    )
 
 
 def expected_names(scenario: Scenario) -> list[str]:

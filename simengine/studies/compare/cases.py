@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.errors import NoSolutionError, Problem, ScenarioError
-from simengine.results.catalogue import STUDY, all_variables
+from simengine.results.catalogue import EVENTS, PHASES, STUDY, TIME, TRACES, Variable, all_variables
 from simengine.results.compare_catalogue import ChangeKind
 from simengine.scenario import Scenario, load_scenario, load_variant, load_variants
 from simengine.scenario.loader import scenario_of_text
@@ -23,6 +23,8 @@ Progress = Callable[[float, str], None]
 
 RESULT = ".nc"
 MOST_CASES = 20
+NUMBERS, WORDS = "fiu", "OSTU"  # kinds of types, as NumPy calls them
+ROWS = {("time",): (TIME, *TRACES), ("event",): EVENTS, ("phase",): PHASES}
 TEXT = "simengine_scenario"
 DIGEST = "simengine_scenario_sha256"
 
@@ -116,6 +118,11 @@ def result_case(path: Path) -> Case:
     missing = [variable.name for variable in all_variables() if variable.name not in dataset.variables]
     if missing:
         raise refused(path, f"is no whole flight: {', '.join(missing[:5])} missing; fly it again")
+    strange = [variable.name for variable in all_variables() if not is_as_written(variable, dataset)]
+    if strange:
+        raise refused(
+            path, f"holds something else as {', '.join(strange[:5])} than a flight does; fly it again"
+        )
     text = str(dataset.attrs[TEXT])
     if sha256(text.encode()).hexdigest() != dataset.attrs.get(DIGEST):
         raise refused(path, "carries a scenario that its digest does not fit; fly it again")
@@ -125,6 +132,14 @@ def result_case(path: Path) -> Case:
         message = "carries a scenario that this version of simengine does not read; fly it again"
         raise ScenarioError([Problem(str(path), None, "", message), *error.problems]) from None
     return Case(path.stem, str(path), scenario, dataset)
+
+
+def is_as_written(variable: Variable, dataset: "xarray.Dataset") -> bool:
+    """Whether a variable of a result holds numbers or words as the catalogue says, row by row."""
+    found = dataset[variable.name]
+    kinds = WORDS if variable.stored == "text" else NUMBERS
+    dimensions = next((dims for dims, group in ROWS.items() if variable in group), ())
+    return found.dtype.kind in kinds and found.dims == dimensions
 
 
 def refused(reference: str | Path, message: str) -> ScenarioError:

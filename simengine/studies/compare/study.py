@@ -51,7 +51,7 @@ def compare(
     envelope: bool = False,
     unlike: bool = False,
     command: str = "",
-    before_flying: "Callable[[], None] | None" = None,
+    before_computing: "Callable[[], None] | None" = None,
     progress: Progress | None = None,
 ) -> xarray.Dataset:
     """Read, fly and compare.
@@ -69,7 +69,7 @@ def compare(
         Compare flights that differ in more than the machine.
     command : str
         What the user typed, for the file's history.
-    before_flying : callable, optional
+    before_computing : callable, optional
         Called once everything that was named is found good.
     progress : callable, optional
         Called with the share done, 0 to 1, and what is being done.
@@ -92,7 +92,7 @@ def compare(
         envelope=envelope,
         unlike=unlike,
         command=command,
-        before_flying=before_flying,
+        before_computing=before_computing,
         progress=progress,
     )
 
@@ -104,15 +104,15 @@ def compare_cases(
     envelope: bool = False,
     unlike: bool = False,
     command: str = "",
-    before_flying: "Callable[[], None] | None" = None,
+    before_computing: "Callable[[], None] | None" = None,
     progress: Progress | None = None,
 ) -> xarray.Dataset:
     """Fly and compare what is read; arguments and result are those of `compare`."""
     changes = changes_of(cases, fidelity)
     if not unlike:
         refuse_unlike(cases, changes)
-    if before_flying:
-        before_flying()
+    if before_computing:
+        before_computing()
     flights_share = 0.3 if envelope else 1.0
     flown = fly_cases(cases, fidelity, command, scaled(progress, 0.0, flights_share))
     if envelope:

@@ -20,15 +20,14 @@ STOPS = ("coarse", "fine")
 def cases(
     machine: Machine, atmosphere: Atmosphere, mass: float, lowest: float
 ) -> dict[str, tuple[Air, float]]:
-    """Air and air speed at the disc [m/s] of every budget."""
+    """Air and air speed at the disc [m/s] of every budget: on the ground and in the climb, low first."""
     found = {}
-    for name, height in (("low", lowest), ("high", lowest + HIGH)):
+    for height in (lowest, lowest + HIGH):
         air = air_at(atmosphere, height)
         climb = held_flight(machine, Condition(air, mass, 0.0), machine.fine_stop)
-        found[f"ground, {name}"] = (air, 0.0)
-        found[f"climb, {name}"] = (air, machine.inflow_factor * climb.airspeed)
-    order = ("ground, low", "climb, low", "ground, high", "climb, high")
-    return {name: found[name] for name in order}
+        found[f"ground at {height:.0f} m"] = (air, 0.0)
+        found[f"climb at {height:.0f} m"] = (air, machine.inflow_factor * climb.airspeed)
+    return found
 
 
 def moments_at(
@@ -65,10 +64,9 @@ def moment_budget(machine: Machine, atmosphere: Atmosphere, mass: float, lowest:
             for air, axial_speed in found.values()
         ]
     )
-    ground_air, _ = found["ground, low"]
+    (ground_air, _), (air, axial_speed), *_ = found.values()
     finish = shift_speeds(machine, ground_air, 0.0).shift_finish
     at_speed = machine.speed_limit if isnan(finish) or finish <= 0.0 else finish
-    air, axial_speed = found["climb, low"]
     along = np.array([moments_at(machine, air, axial_speed, float(angle), at_speed) for angle in angles])
     result: dict[str, object] = {
         "budget_case": list(found),

@@ -100,7 +100,7 @@ def frequency(
 def excitations(machine: Machine, record: records.ScenarioRecord) -> dict[str, float]:
     """What shakes the blade, by name, in cycles for each turn of the propeller."""
     blades = record.propeller.blades
-    firing = machine.reduction * record.loads.cylinders * (2.0 / record.loads.strokes)
+    firing = machine.reduction * record.loads.engine_cylinders * (2.0 / record.loads.engine_strokes)
     names = {order: f"{order}P" for order in sorted({*PER_TURN, blades, 2 * blades})}
     names[blades] += ", blade pass"
     found = {name: float(order) for order, name in names.items()}

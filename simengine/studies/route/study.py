@@ -74,7 +74,7 @@ class RouteAnswer:
 def route(
     scenario: Scenario,
     *,
-    samples: int | None = None,
+    draws: int | None = None,
     store: Store | None = None,
     where: Where | None = None,
     progress: Progress | None = None,
@@ -86,8 +86,8 @@ def route(
     ----------
     scenario : Scenario
         As `load_scenario` gives it, with a `route`.
-    samples : int, optional
-        Draws of the uncertain inputs instead of the scenario's `route.uncertainty.samples`; 0 for none.
+    draws : int, optional
+        Draws of the uncertain inputs instead of the scenario's `route.uncertainty.draws`; 0 for none.
     store : Store, optional
         Keeps the draws as they come; those of the same question already there are not flown again.
     where : Where, optional
@@ -113,7 +113,7 @@ def route(
     tell = progress or (lambda share, what: None)
     place = where or Where()
     with threads_here(place.count):
-        answer = answered(scenario, samples, tell, store, place)
+        answer = answered(scenario, draws, tell, store, place)
     values, sentences = route_values(answer)
     provenance = provenance_of(answer, command)
     setup = setup_of(answer.performances[0].machine, scenario.record)
@@ -124,10 +124,10 @@ def route(
 
 
 def answered(
-    scenario: Scenario, samples: int | None, tell: Progress, store: Store | None, where: Where
+    scenario: Scenario, draws: int | None, tell: Progress, store: Store | None, where: Where
 ) -> RouteAnswer:
     """Settle the plan, fly it with every hub, draw, map."""
-    block = wanted(scenario, samples)
+    block = wanted(scenario, draws)
     points = points_of(block, scenario.path.parent)
     aircraft = assemble(scenario.record)
     settings = settings_of(scenario.record, block)
@@ -169,15 +169,15 @@ def answered(
     )
 
 
-def wanted(scenario: Scenario, samples: int | None) -> Route:
+def wanted(scenario: Scenario, draws: int | None) -> Route:
     """The scenario's route, with another number of draws where one is asked for."""
     block = scenario.record.route
     if block is None:
         message = "is required for this: a mapping with legs, for example as in scenarios/cross_country.yaml"
         raise ScenarioError([Problem(str(scenario.path), None, "route", message)])
-    if samples is None:
+    if draws is None:
         return block
-    return rebuilt(block, uncertainty=rebuilt(block.uncertainty, samples=samples))
+    return rebuilt(block, uncertainty=rebuilt(block.uncertainty, draws=draws))
 
 
 def provenance_of(answer: RouteAnswer, command: str) -> Provenance:

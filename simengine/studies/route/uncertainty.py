@@ -161,7 +161,7 @@ def ensemble(
     A route that the scenario's own hub cannot fly has no trip to be sure of: nothing is drawn.
     """
     block = question.route.uncertainty
-    count = block.samples if question.flyable[0] else 0
+    count = block.draws if question.flyable[0] else 0
     draws = latin_hypercube(inputs, max(count, 1), block.seed)[:count]
     plan = Draws(question, tuple(item.path for item in inputs), draws)
     kept = store or MemoryStore()

@@ -247,7 +247,7 @@ def input_words(item: UncertainInput, typed: Mapping[str, Origin]) -> str:
         unit = units.normalise(typed[item.path].unit)
     number = units.from_si(item.value, unit, item.dimension)
     width = item.plus_minus / units.conversion(unit, item.dimension).factor
-    return f"{number:.4g} +- {width:.3g} {unit}".rstrip()
+    return f"{number:.4g} ± {width:.3g} {unit}".rstrip()
 
 
 def path_values(trip: Trip, density: float) -> Values:

@@ -29,6 +29,7 @@ MEASURED = "measured"
 MOST_HUBS = 1_000_000
 SIZE_LIMIT = 20_000_000  # bytes
 MOST_WASHERS = 100  # as in a scenario
+FARTHEST_ANGLE = 0.2  # from the drawing [rad]: what a scenario accepts of a datum; farther is another hub
 
 Row = tuple[int, list[str]]
 
@@ -154,17 +155,24 @@ def read_rows(
             if column is None:
                 continue
             value = cell_value(path, line, heading, cell, column[1], problems)
-            if column[0].name == WASHERS and not washers_can_be(value):
-                message = f"must be a whole number from 0 to {MOST_WASHERS}, got '{cell.strip()}'"
-                problems.append(Problem(str(path), line, heading, message))
+            complaint = complaint_about(column[0], value)
+            if complaint:
+                problems.append(Problem(str(path), line, heading, f"{complaint}, got '{cell.strip()}'"))
             values[number, place] = value
             place += 1
     return values, names
 
 
-def washers_can_be(value: float) -> bool:
-    """Whether it is a number of washers; what is no number at all has been told before."""
-    return not np.isfinite(value) or (value == int(value) and 0 <= value <= MOST_WASHERS)
+def complaint_about(item: Input, value: float) -> str:
+    """What is wrong with a value [SI]; what is no number at all has been told before."""
+    if not np.isfinite(value):
+        return ""
+    if item.name == WASHERS and not (value == int(value) and 0 <= value <= MOST_WASHERS):
+        return f"must be a whole number from 0 to {MOST_WASHERS}"
+    if item.dimension is units.ANGLE and abs(value - item.value) > FARTHEST_ANGLE:
+        drawn, farthest = np.degrees(item.value), np.degrees(FARTHEST_ANGLE)
+        return f"must lie within {farthest:.3g} deg of the drawing's {drawn:.4g} deg"
+    return ""
 
 
 def cell_value(

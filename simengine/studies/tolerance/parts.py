@@ -37,9 +37,9 @@ class Part:
         }
 
 
-def count_of(samples: int) -> int:
+def count_of(draws: int) -> int:
     """Parts of so many draws."""
-    return -(-samples // PART)
+    return -(-draws // PART)
 
 
 def read_part(store: Store, number: int) -> Part:
@@ -47,7 +47,7 @@ def read_part(store: Store, number: int) -> Part:
     return Part(number * PART, **store.read(number))
 
 
-def parts_of(store: Store, samples: int) -> Iterator[Part]:
+def parts_of(store: Store, draws: int) -> Iterator[Part]:
     """All parts in order, one in memory at a time."""
-    for number in range(count_of(samples)):
+    for number in range(count_of(draws)):
         yield read_part(store, number)

@@ -55,7 +55,7 @@ class Question:
     """What is asked of a scenario: how many hubs drawn with which seed, or hubs measured."""
 
     scenario: Scenario
-    samples: int
+    draws: int
     seed: int
     hubs: MeasuredHubs | None = None
     command: str = ""
@@ -91,7 +91,7 @@ def worked_out(question: Question, model: ToleranceModel, start: int) -> Part:
     if question.hubs is not None:
         values = question.hubs.values[start : start + PART]
     else:
-        count = min(PART, question.samples - start)
+        count = min(PART, question.draws - start)
         values = model.values(shares_from(len(model.inputs), start, PART, question.seed)[:count])
     figures = model.figures(values)
     inside = model.inside(figures)
@@ -143,7 +143,7 @@ def tolerance(
         model = model_of(question)
         work_out(
             Job(asked_of, part_piece, question),
-            count_of(question.samples),
+            count_of(question.draws),
             store,
             place,
             lambda share: tell(WORK * share, "hubs"),
@@ -160,14 +160,14 @@ def tolerance(
 def plan_of(question: Question) -> tuple[object, ...]:
     """What the parts depend on; the scenario's text has all its layers merged."""
     hubs = question.hubs.digest if question.hubs else ""
-    return "tolerance", question.scenario.text, question.samples, question.seed, hubs, PART
+    return "tolerance", question.scenario.text, question.draws, question.seed, hubs, PART
 
 
 def tallied(question: Question, model: ToleranceModel, store: Store) -> Tally:
     """All parts counted, one in memory at a time; the first few say where the histograms end."""
-    first = [read_part(store, number).figures for number in range(min(EDGES, count_of(question.samples)))]
+    first = [read_part(store, number).figures for number in range(min(EDGES, count_of(question.draws)))]
     tally = Tally(histogram_edges(np.concatenate(first, axis=1)), model.most_washers, model.criteria)
-    for part in parts_of(store, question.samples):
+    for part in parts_of(store, question.draws):
         tally.add(part)
     return tally
 
@@ -210,7 +210,7 @@ def width_text(item: Input) -> str:
     if item.width == 0.0:
         return "as measured"
     within = f", within {readable(item.within, item.dimension)}" if item.within else ""
-    return f"+-{readable(item.width, item.dimension)}{within}"
+    return f"± {readable(item.width, item.dimension)}{within}"
 
 
 def tally_values(model: ToleranceModel, tally: Tally) -> dict[str, Any]:
@@ -231,7 +231,7 @@ def tally_values(model: ToleranceModel, tally: Tally) -> dict[str, Any]:
         "yield_together_high": together[1],
         "reshim_share": (count - tally.passed_all - rejects) / count,
         "reject_share": rejects / count,
-        "samples": count,
+        "hubs_counted": count,
         "limit_met": np.where(applies, tally.met / count, np.nan),
         "washers_share": tally.washers[1:] / count,
     }
@@ -316,7 +316,7 @@ def left_out(scenario: Scenario, inputs: Sequence[Input]) -> list[str]:
 
     varied = {item.name for item in inputs}
     return [
-        f"{item.path} +-{readable(item.plus_minus, item.dimension)}"
+        f"{item.path} ± {readable(item.plus_minus, item.dimension)}"
         for item in uncertain_inputs(scenario)
         if item.path not in varied
     ]
