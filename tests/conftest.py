@@ -1,6 +1,8 @@
 """Fixtures that tests of results, report and command line share; also puts this folder on the import path."""
 
 import os
+import subprocess
+import sys
 import time
 from pathlib import Path
 
@@ -34,3 +36,10 @@ def flight_result() -> xarray.Dataset:
 def hung_result() -> xarray.Dataset:
     """The same with a shift that hangs in the climb."""
     return synthetic_flight(hangs=True).dataset()
+
+
+@pytest.fixture(scope="session")
+def all_compiled() -> None:
+    """Every kernel compiled: what a later run prints tells nothing of it."""
+    command = [sys.executable, "-c", "from simengine.cli import main; main()", "warmup", "-q"]
+    subprocess.run(command, check=True, capture_output=True)

@@ -269,5 +269,5 @@ def synthetic_envelope(kind: str = "ceiling", hub_kind: str = "two_stop") -> xar
     if hub_kind != "two_stop":
         for name in dataset.data_vars:
             if str(name).startswith(SHIFT_NAMES) and dataset[name].dtype.kind == "f":
-                dataset[name] = dataset[name] * np.nan
+                dataset[name] = dataset[name].where(False)
     return dataset

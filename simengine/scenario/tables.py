@@ -1,5 +1,6 @@
 """Tables of a scenario: headings with units, and rows of numbers -> columns in SI."""
 
+import inspect
 from collections.abc import Iterator, Mapping
 from itertools import pairwise
 from typing import Annotated, Any, NamedTuple, TypeVar
@@ -98,7 +99,7 @@ class TableRecord(Record):
         row = {"type": "array", "items": {"type": "number"}}
         return {
             "type": "object",
-            "description": cls.__doc__ or "",
+            "description": inspect.getdoc(cls) or "",
             "properties": {
                 "columns": {
                     "type": "array",

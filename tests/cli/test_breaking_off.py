@@ -62,6 +62,7 @@ def said_to_nobody(arguments, *, both=False):
     ],
     ids=["help", "help_of_a_command", "schema", "print_out_and_messages", "document", "print_out"],
 )
+@pytest.mark.usefixtures("all_compiled")
 def test_without_a_reader_it_ends_quietly(tmp_path, arguments, both):
     # 141 is what the system's own programs leave with then: 128 and the number of SIGPIPE.
     written = ["-o", tmp_path / "out"] if "--help" not in arguments and arguments[0] != "schema" else []

@@ -30,6 +30,7 @@ def check(monkeypatch, tmp_path, capsys):
     return command
 
 
+@pytest.mark.usefixtures("all_compiled")
 def test_one_file_that_keeps_everything(suite, check, tmp_path):
     code, out, err = check(suite / "agreed.yaml")
     assert code == 0
@@ -115,6 +116,7 @@ def test_bad_input_and_no_solution_are_told_and_the_others_still_run(suite, chec
     assert "3 scenarios:" in out
 
 
+@pytest.mark.usefixtures("all_compiled")
 def test_exit_code_3_without_a_physical_solution(suite, check, monkeypatch):
     from simengine.errors import NoSolutionError
     from simengine.studies.check import study as module

@@ -2,6 +2,7 @@
 
 import json
 import os
+import signal
 import subprocess
 import sys
 import time
@@ -98,6 +99,11 @@ def test_a_pipe_is_never_asked(tmp_path, stdin):
     assert (tmp_path / "mine.yaml").exists()
 
 
+def heed_interrupts() -> None:
+    """What a shell starts in the background, as a night's run of tests, does not heed Ctrl-C."""
+    signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
 class Terminal:
     """`simengine new` on a terminal of its own."""
 
@@ -110,6 +116,7 @@ class Terminal:
             stdout=theirs,
             stderr=theirs,
             start_new_session=True,
+            preexec_fn=heed_interrupts,
         )
         os.close(theirs)
         self.seen = ""
@@ -167,7 +174,7 @@ def test_breaking_off_writes_nothing(tmp_path, key):
     screen.wait_for("Pilot, dressed to fly [98 kg]: ")
     screen.type(key)
     if key == "\x03":  # a terminal that controls no session sends no signal: send it as the shell would
-        screen.child.send_signal(2)
+        screen.child.send_signal(signal.SIGINT)
     assert screen.leave() == 130
     assert list(tmp_path.iterdir()) == []
 

@@ -63,7 +63,8 @@ def test_waypoints_that_are_no_file(tmp_path, name):
 @POSIX
 def test_a_folder_that_leads_round_to_itself(tmp_path):
     (tmp_path / "loop").symlink_to("loop")
-    assert "is not the name of a file" in refused(load_scenario, tmp_path / "loop" / "a.yaml").message
+    told = refused(load_scenario, tmp_path / "loop" / "a.yaml").message
+    assert told in ("is not the name of a file", "no such file")  # up to Python 3.12, and from 3.13
 
 
 @pytest.mark.parametrize(
@@ -181,4 +182,6 @@ def test_a_baseline_that_is_a_link_out_of_the_folder_is_not_read(tmp_path, targe
     (tmp_path / "in").mkdir()
     (tmp_path / "in" / "a.yaml").write_text("simengine: 1\n")
     (tmp_path / "in" / "a.baseline.yaml").symlink_to(target)
-    assert "leads outside" in refused(read_baseline, tmp_path / "in" / "a.yaml").message
+    told = refused(read_baseline, tmp_path / "in" / "a.yaml").message
+    round_to_itself = target == "a.baseline.yaml" and sys.version_info >= (3, 13)
+    assert ("no such file" if round_to_itself else "leads outside") in told

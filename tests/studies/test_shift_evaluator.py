@@ -1,7 +1,6 @@
 """The fast evaluator against the points of the envelope, hub by hub."""
 
 from pathlib import Path
-from time import perf_counter
 
 import numpy as np
 import pytest
@@ -193,18 +192,6 @@ def test_a_draw_that_no_part_can_have_is_not_a_number(name, path, good, bad):
     rows, _ = varied_rows(load_scenario(SCENARIOS / name).record, {path: np.array([good, bad])})
     assert np.isfinite(rows[0]).all()
     assert np.isnan(rows[1]).all()
-
-
-def test_many_hubs_take_a_hundredth_of_the_time_of_one_by_one(record, evaluator):
-    machine = machine_of(assemble(record))
-    started = perf_counter()
-    for place in PLACES:
-        reference(machine, place)
-    one_by_one = (perf_counter() - started) / len(PLACES)
-    rows = np.tile(row_of(record), (2000, 1))
-    started = perf_counter()
-    evaluator.figures(rows, workers=1)
-    assert (perf_counter() - started) / (2000 * len(PLACES)) < 0.01 * one_by_one
 
 
 def test_an_evaluator_needs_a_place(record):

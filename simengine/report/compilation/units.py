@@ -3,7 +3,7 @@
 from collections.abc import Callable
 from functools import cache
 from importlib.resources import as_file, files
-from typing import Any, get_type_hints
+from typing import Any, get_origin, get_type_hints
 
 import numba
 from numba import types
@@ -48,11 +48,18 @@ def type_of(hint: Any, dimensions: list[int]) -> Any:
         return SIMPLE[hint]
     if hint in machine():
         return machine()[hint]
-    if getattr(hint, "__origin__", None) is ndarray:
+    if is_array(hint):
         return types.Array(types.float64, dimensions.pop(0), "C")
     hints = get_type_hints(hint)
     fields = tuple(type_of(hints[name], dimensions) for name in hint._fields)
     return types.BaseTuple.from_types(fields, hint)
+
+
+def is_array(hint: Any) -> bool:
+    """Whether a type is `NDArray[...]`, which newer numpy defines by a `type` statement."""
+    origin = get_origin(hint)
+    named = getattr(origin, "__value__", origin)
+    return (get_origin(named) or named) is ndarray
 
 
 def compile_kernel(kernel: Any, *dimensions: int) -> None:
@@ -135,7 +142,7 @@ def compile_tables() -> None:
 def line_dimensions() -> tuple[int, ...]:
     """Dimensions of the arrays of full throttle by blade angle."""
     hints = get_type_hints(shift_tables.FullThrottleLine)
-    return tuple(1 for hint in hints.values() if getattr(hint, "__origin__", None) is ndarray)
+    return tuple(1 for hint in hints.values() if is_array(hint))
 
 
 UNITS: dict[str, Callable[[], None]] = {
