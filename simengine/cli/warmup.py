@@ -25,8 +25,6 @@ def warmup(as_json: program.AsJson = False, quiet: program.Quiet = False) -> Non
     elif not quiet:
         if done.compiled:
             typer.echo(f"compiled in {done.seconds:.0f} s: {', '.join(done.compiled)}")
-        if done.failed:
-            typer.echo(f"not compiled, will be when needed: {', '.join(done.failed)}", err=True)
         typer.echo(f"{'ready' if done.ready else 'NOT ready'}: {where(done.folder, done.kept, done.size)}")
     if not done.ready:
         raise typer.Exit(1)

@@ -138,6 +138,12 @@ def test_the_time_announced_is_that_of_the_work_over_the_cores(monkeypatch):
     assert "about 20 s on 1 quiet core," in run.announcement(both)
 
 
+def test_what_cannot_be_compiled_ahead_is_told(compiled, monkeypatch, capsys):
+    monkeypatch.setattr(run, "warm_up", lambda units, report=None: [crew.PROPELLER])
+    assert run.prepare(crew.FLIGHT) == [crew.PROPELLER]
+    assert f"in every run anew: {crew.PROPELLER.words}\n" in capsys.readouterr().err
+
+
 def leave(monkeypatch, *arguments):
     """Exit code of the command."""
     monkeypatch.setattr(sys, "argv", ["simengine", *arguments])

@@ -55,7 +55,7 @@ def announcement(units: Sequence[Unit]) -> str:
 def prepare(units: Sequence[Unit], *, quiet: bool = False) -> list[Unit]:
     """Compile the units that are missing, if any; those that could not be compiled ahead.
 
-    Says so in one line, with a progress bar on a terminal, unless `quiet`.
+    Says so in one line, with a progress bar on a terminal, and tells what failed, unless `quiet`.
     """
     wanted = missing(units)
     if not wanted:
@@ -64,7 +64,11 @@ def prepare(units: Sequence[Unit], *, quiet: bool = False) -> list[Unit]:
         return warm_up(wanted)
     print(announcement(wanted), file=sys.stderr, flush=True)
     with progress_bar("Compiling:") as report:
-        return warm_up(wanted, report)
+        failed = warm_up(wanted, report)
+    if failed:
+        words = ", ".join(unit.words for unit in failed)
+        print(f"Not compiled ahead, will be when needed, in every run anew: {words}", file=sys.stderr)
+    return failed
 
 
 def compile_all(*, quiet: bool = False) -> Compilation:
