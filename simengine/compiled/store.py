@@ -27,6 +27,8 @@ import platformdirs
 from llvmlite import binding as llvm
 from numba.core import compiler, serialize
 
+from simengine.compiled.linking import WITHOUT_ENTRY, linked, rebuilt
+
 PACKAGE = Path(__file__).parent.parent
 KERNEL_FOLDERS = ("compiled", "models", "balance", "flight")
 CACHE_VARIABLE = "SIMENGINE_CACHE_DIR"
@@ -34,7 +36,6 @@ PRIVATE_VARIABLE = "SIMENGINE_PRIVATE_KERNELS"  # set for the processes that thi
 DAYS_KEPT = 30.0  # a folder of an older version that nothing has used for so long is removed
 PROBE = 1 << 18  # bytes that must fit on the disk
 DIGEST_SIZE = 32
-WITHOUT_ENTRY = "no_cpython_wrapper"  # numba's name for leaving out the entry from Python
 
 UNKEPT = (
     "Compiled kernels cannot be kept in {folder} ({reason}): every run compiles them again, "
@@ -201,7 +202,10 @@ class KernelStore:
             for folder in reading_folders():
                 content = whole_content(folder / name)
                 if content is not None:
-                    return compiler.CompileResult._rebuild(target, *pickle.loads(content))
+                    parts = pickle.loads(content)
+                    if linked(parts):
+                        return rebuilt(target, parts)
+                    return compiler.CompileResult._rebuild(target, *parts)
         return None
 
     def save_overload(self, signature: Any, result: Any) -> None:
