@@ -135,8 +135,8 @@ def resting_flight(
     return SteadyFlight(airspeed, path_angle, speed, blade_angle, thrust, drag, throttle, JUMPS)
 
 
-@kernel
-def steady_flight(
+@kernel_part
+def moved_to_stop(
     aircraft: Aircraft,
     air: Air,
     mass: float,
@@ -145,17 +145,13 @@ def steady_flight(
     previous_angle: float,
     near: float,
 ) -> SteadyFlight:
-    """Climb, level or descent that a throttle gives.
+    """Flight with the blades on the stop to which they move from an angle; status JUMPS if to neither.
 
-    The pitch is that reached from `previous_angle` [rad], the rotor speed that found around `near`
-    [rad/s]; zero for the highest.
+    Whether they move there is asked once, and not at every air speed. Arguments as for `steady_flight`.
     """
-    resting = resting_flight(aircraft, air, mass, bar, throttle, previous_angle, near, RESTING_RANGE)
-    if resting.status == REACHED:
-        return resting
-    # Blades that move mostly do so to a stop. Whether they do is asked once, and not at every air speed.
-    for stop in (aircraft.hub.coarse_stop, aircraft.hub.fine_stop):
-        if aircraft.hub.kind != TWO_STOP or stop == previous_angle:
+    hub = aircraft.hub
+    for stop in (hub.coarse_stop, hub.fine_stop):
+        if hub.kind != TWO_STOP or stop == previous_angle:
             continue
         resting = resting_flight(aircraft, air, mass, bar, throttle, stop, near, MOVED_RANGE)
         if resting.status == REACHED:
@@ -164,6 +160,23 @@ def steady_flight(
             off = abs(reached.rotor_speed - resting.rotor_speed)
             if reached.blade_angle == stop and off < SPEED_TOLERANCE * resting.rotor_speed:
                 return resting
+    return SteadyFlight(0.0, 0.0, 0.0, previous_angle, 0.0, 0.0, throttle, JUMPS)
+
+
+@kernel_part
+def searched_flight(
+    aircraft: Aircraft,
+    air: Air,
+    mass: float,
+    bar: float,
+    throttle: float,
+    previous_angle: float,
+    near: float,
+) -> SteadyFlight:
+    """Flight by turns: pitch and rotor at an air speed, then the air speed that their thrust gives.
+
+    Arguments as for `steady_flight`.
+    """
     thrust, path_angle = 0.0, 0.0
     airspeed = flight_speed(aircraft, air, mass, bar, thrust, path_angle)
     drag = flight_drag(aircraft, air, bar, airspeed)
@@ -183,6 +196,52 @@ def steady_flight(
     return SteadyFlight(
         airspeed, path_angle, balance.rotor_speed, balance.blade_angle, thrust, drag, throttle, REACHED
     )
+
+
+@kernel
+def steady_flight(
+    aircraft: Aircraft,
+    air: Air,
+    mass: float,
+    bar: float,
+    throttle: float,
+    previous_angle: float,
+    near: float,
+) -> SteadyFlight:
+    """Climb, level or descent that a throttle gives.
+
+    Parameters
+    ----------
+    aircraft : Aircraft
+        The machine.
+    air : Air
+        The air at its height.
+    mass : float
+        All-up, above zero [kg].
+    bar : float
+        Position of the speed bar, 0 to 1 [1].
+    throttle : float
+        Opening, 0 to 1 [1].
+    previous_angle : float
+        Blade angle from which the pitch is reached; decides on which branch of the hysteresis [rad].
+    near : float
+        Rotor speed to look around; zero for the highest [rad/s].
+
+    Returns
+    -------
+    SteadyFlight
+        Always with the status REACHED. Nothing is raised; the path is held within +-64 deg.
+
+    Notes
+    -----
+    The blades at rest are tried first, then on the stop to which they move, then every place in between.
+    """
+    flight = resting_flight(aircraft, air, mass, bar, throttle, previous_angle, near, RESTING_RANGE)
+    if flight.status != REACHED:
+        flight = moved_to_stop(aircraft, air, mass, bar, throttle, previous_angle, near)
+    if flight.status != REACHED:
+        flight = searched_flight(aircraft, air, mass, bar, throttle, previous_angle, near)
+    return flight
 
 
 @kernel_part

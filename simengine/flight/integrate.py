@@ -43,10 +43,8 @@ REACHED_END, ENDED_BY_EVENT, RECORD_FULL, STEP_TOO_SMALL, TOO_MANY_EVENTS, HAS_R
 ROW_SIZE = STATE_SIZE + 2  # time, state, mode
 EVENT_ROW_SIZE = STATE_SIZE + 3  # time, event, state, mode
 LARGEST_STEP = 60.0  # [s]
-ROWS_KEPT_FREE, ROWS_PER_STEP = (
-    100,
-    10,
-)  # a record this near to its end is full; rows a step adds to the grid's
+ROWS_KEPT_FREE = 100  # a record this near to its end is full
+ROWS_PER_STEP = 10  # that a step adds to those of the grid
 SMALLEST_STEP = 1e-10  # [s]
 STEP_AFTER_EVENT, STEP_AT_REST = 1e-3, 0.02  # first try with the blades moving, and resting [s]
 EVENT_TIME_TOLERANCE = 1e-7  # [s]
@@ -297,6 +295,61 @@ def move_to(state: Vector, end: Vector) -> None:
         state[i] = end[i]
 
 
+@kernel_part
+def first_record(command: Command, time: float, interval: float) -> float:
+    """The first instant after `time` on the record's grid, which begins with the command [s]."""
+    return command.start + interval * np.floor((time - command.start) / interval + 1.0 + 1e-9)
+
+
+@kernel_part
+def step_to_try(command: Command, time: float, step: float, rows_left: int, interval: float) -> float:
+    """A step held to what is left of a command and to what the rows that are left can record [s]."""
+    longest = min(LARGEST_STEP, (rows_left - ROWS_PER_STEP) * interval)
+    return min(min(step, longest), command.end - time)
+
+
+@kernel_part
+def end_or_event(
+    leg: Leg, time: float, state: Vector, step: float, work: Work
+) -> tuple[float, Observation, int]:
+    """Length of a good step, cut short at the first event in it; what is seen there; the event, or -1."""
+    taken = step
+    seen = look_at_end(leg, time + taken, work)
+    event = first_fired(work)
+    if event >= 0:
+        taken = shorten_to_event(leg, time, state, step, work)
+        seen = look_at_end(leg, time + taken, work)
+        event = first_fired(work)
+    return taken, seen, event
+
+
+@kernel_part
+def write_fast_row(
+    rows: Vector, count: int, last_fast: float, time: float, state: Vector, mode: int
+) -> tuple[int, float]:
+    """A row off the grid while the blades shift; the new count and the time of the last such row [s]."""
+    if abs(state[PITCH_RATE]) > FAST_PITCH_RATE and time - last_fast > FAST_RECORD_INTERVAL:
+        count = write_row(rows, count, time, state, mode)
+        last_fast = time
+    return count, last_fast
+
+
+@kernel_part
+def pass_event(leg: Leg, event: int, time: float, state: Vector) -> tuple[int, Observation]:
+    """Put the blades past an event; their mode from there on and what is seen."""
+    mode = mode_after(leg.aircraft.hub, event, state, leg.mode)
+    seen = observe_near(leg.aircraft, leg.command, time, state, leg.inflow)
+    return let_go(leg.aircraft.hub, seen, state, mode), seen
+
+
+@kernel_part
+def step_after_event(event: int, before: int, mode: int, step: float) -> float:
+    """Step to try first after an event [s]: begins anew where the blades began or ceased to move."""
+    if mode != before or event == TURNS:
+        return STEP_AT_REST if mode == REST else STEP_AFTER_EVENT
+    return step
+
+
 @kernel
 def integrate_leg(
     aircraft: Aircraft,
@@ -314,31 +367,41 @@ def integrate_leg(
 
     Parameters
     ----------
+    aircraft : Aircraft
+        The machine.
+    command : Command
+        What the pilot does, and until when.
     time : float
-        Start [s].
+        Start, between those of the command [s].
     state : ndarray, shape (9,)
-        State at `time`; overwritten by that at the end.
+        State at `time`, SI, in the order of `flight.state`; overwritten by that at the end.
     step : float
-        Length to try first [s].
+        Length to try first, above zero [s].
     mode : int
-        Mode of the blades at `time`.
+        Mode of the blades at `time`: REST, TO_COARSE or TO_FINE.
     relative : float
-        Relative tolerance of one step.
+        Relative tolerance of one step, above zero [1].
     record_interval : float
-        Distance of the rows [s].
+        Distance of the rows, infinite for none but those of events and ends [s].
     rows : ndarray, shape (many, 11)
-        Record: time, state, mode. A full record ends the call with RECORD_FULL; call again to go on.
+        Record: time [s], state, mode. A full record ends the call with RECORD_FULL; call again to go on.
     event_rows : ndarray, shape (many, 12)
-        Events: time, event, state, mode.
+        Events: time [s], event, state, mode.
+
+    Returns
+    -------
+    LegEnd
+        Where and why it ended. Nothing is raised: STEP_TOO_SMALL says that no step met the tolerance.
+
+    Notes
+    -----
+    RODAS 4(3) with error control, source in `rosenbrock`.
     """
     work, inflow = new_work(), no_inflow(aircraft)
     seen = observe_near(aircraft, command, time, state, inflow)
     row_count, event_count, steps, rejected = 0, 0, 0, 0
     mode = let_go(aircraft.hub, seen, state, mode)
-    next_record = command.start + record_interval * np.floor(
-        (time - command.start) / record_interval + 1.0 + 1e-9
-    )
-    last_fast = time
+    next_record, last_fast = first_record(command, time, record_interval), time
     row_count = write_row(rows, row_count, time, state, mode)
     while time < command.end - 1e-9:
         room = room_left(rows, row_count, event_rows, event_count)
@@ -346,42 +409,27 @@ def integrate_leg(
             return LegEnd(time, mode, step, room, -1, row_count, event_count, steps, rejected)
         leg = Leg(aircraft, command, mode, inflow)
         prepare_step(leg, time, state, seen, work)
-        # No longer than the rows that are left can record.
-        longest = min(LARGEST_STEP, (rows.shape[0] - row_count - ROWS_PER_STEP) * record_interval)
-        step, norm, refused = accepted_step(
-            leg, time, state, min(min(step, longest), command.end - time), relative, work
-        )
+        tried = step_to_try(command, time, step, rows.shape[0] - row_count, record_interval)
+        step, norm, refused = accepted_step(leg, time, state, tried, relative, work)
         rejected += refused
         if step == 0.0:
             return LegEnd(time, mode, step, STEP_TOO_SMALL, -1, row_count, event_count, steps, rejected)
         steps += 1
-        taken = step
-        seen = look_at_end(leg, time + taken, work)
-        event = first_fired(work)
-        if event >= 0:
-            taken = shorten_to_event(leg, time, state, step, work)
-            seen = look_at_end(leg, time + taken, work)
-            event = first_fired(work)
+        taken, seen, event = end_or_event(leg, time, state, step, work)
         fill_slope(leg, seen, work.end, work.end_slope)
         row_count, next_record = record_inside(
             rows, row_count, next_record, record_interval, time, taken, state, work, mode
         )
         time += taken
         move_to(state, work.end)
-        if abs(state[PITCH_RATE]) > FAST_PITCH_RATE and time - last_fast > FAST_RECORD_INTERVAL:
-            row_count = write_row(rows, row_count, time, state, mode)
-            last_fast = time
+        row_count, last_fast = write_fast_row(rows, row_count, last_fast, time, state, mode)
         if event < 0:
             step = next_step(step, norm)
             continue
-        before = mode
-        mode = mode_after(aircraft.hub, event, state, mode)
-        seen = observe_near(aircraft, command, time, state, inflow)
-        mode = let_go(aircraft.hub, seen, state, mode)
+        mode, seen = pass_event(leg, event, time, state)
         event_count = write_event(event_rows, event_count, time, event, state, mode)
         row_count = write_row(rows, row_count, time, state, mode)
-        if mode != before or event == TURNS:
-            step = STEP_AT_REST if mode == REST else STEP_AFTER_EVENT
+        step = step_after_event(event, leg.mode, mode, step)
         if is_terminal(event):
             return LegEnd(time, mode, step, ENDED_BY_EVENT, event, row_count, event_count, steps, rejected)
     row_count = write_row(rows, row_count, time, state, mode)

@@ -233,6 +233,30 @@ def shorten_step(leg: Leg, time: float, step: float, work: Work, all_events: boo
     return high
 
 
+@kernel_part
+def write_events_passed(
+    rows: Vector, count: int, time: float, work: Work, all_events: bool
+) -> tuple[int, int]:
+    """Append the events passed in a step; returns the new count and the one that ends the leg, or -1."""
+    ended_by = -1
+    for event in range(EVENT_COUNT):
+        before, after = work.values[event], work.end_values[event]
+        if (all_events or is_terminal(event)) and passed(event, before, after):
+            fell = FELL if before >= 0.0 else ROSE
+            count = write_event(rows, count, time, event, work.end, fell)
+            ended_by = event if is_terminal(event) else ended_by
+    return count, ended_by
+
+
+@kernel_part
+def move_to_end(work: Work) -> None:
+    """Make the end of a step the beginning of the next."""
+    for i in range(STATE_SIZE):
+        work.state[i], work.rates[i] = work.end[i], work.end_rates[i]
+    for i in range(EVENT_COUNT):
+        work.values[i] = work.end_values[i]
+
+
 @kernel
 def steady_leg(
     aircraft: Aircraft,
@@ -244,11 +268,35 @@ def steady_leg(
     rows: Vector,
     event_rows: Vector,
 ) -> SteadyEnd:
-    """Fly a command from `time` in steps of `longest`, to its end or to the event that ends it.
+    """Fly a command in equal steps, to its end or to the event that ends it.
 
-    `state`, shape (9,), becomes that at the end. `rows` and `event_rows` are as for `integrate_leg`; the last
-    number of an event is FELL or ROSE. Without `all_events` only those that end a leg are looked for. Full
-    rows end the call early: call again to go on.
+    Parameters
+    ----------
+    aircraft : Aircraft
+        The machine.
+    command : Command
+        What the pilot does, and until when.
+    time : float
+        Start, between those of the command [s].
+    state : ndarray, shape (9,)
+        State at `time`, SI, in the order of `flight.state`; overwritten by that at the end.
+    longest : float
+        Length of the steps, above zero; shorter ones end at events and at the end [s].
+    all_events : bool
+        Whether every event is looked for, or only those that end a leg.
+    rows : ndarray, shape (many, 11)
+        Record: time [s], state, mode. Full rows end the call early: call again to go on.
+    event_rows : ndarray, shape (many, 12)
+        Events: time [s], event, state, FELL or ROSE.
+
+    Returns
+    -------
+    SteadyEnd
+        Where and why it ended. Nothing is raised.
+
+    Notes
+    -----
+    Midpoint rule on distance, height and fuel; all else is in balance at either end and in the middle.
     """
     inflow = no_inflow(aircraft)
     leg, work = Leg(aircraft, command, REST, inflow), new_work(state)
@@ -270,16 +318,8 @@ def steady_leg(
         steps += 1
         mode = direction_of(work.end[BLADE_ANGLE] - work.state[BLADE_ANGLE])
         row_count = write_row(rows, row_count, time, work.end, mode)
-        for event in range(EVENT_COUNT):
-            before, after = work.values[event], work.end_values[event]
-            if (all_events or is_terminal(event)) and passed(event, before, after):
-                fell = FELL if before >= 0.0 else ROSE
-                event_count = write_event(event_rows, event_count, time, event, work.end, fell)
-                ended_by = event if is_terminal(event) else ended_by
-        for i in range(STATE_SIZE):
-            work.state[i], work.rates[i] = work.end[i], work.end_rates[i]
-        for i in range(EVENT_COUNT):
-            work.values[i] = work.end_values[i]
+        event_count, ended_by = write_events_passed(event_rows, event_count, time, work, all_events)
+        move_to_end(work)
     for i in range(STATE_SIZE):
         state[i] = work.state[i]
     return SteadyEnd(time, ended_by, row_count, event_count, steps)

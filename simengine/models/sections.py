@@ -202,9 +202,62 @@ def bent(x: float) -> float:
     return x if x >= KNEE else (x + KNEE) ** 2 / (4.0 * KNEE)
 
 
+class AttachedRange(NamedTuple):
+    """Straight lift line, and the angles of attack at which stall begins on either side [1/rad, rad]."""
+
+    zero_lift_angle: float
+    lift_slope: float
+    stall_above: float
+    stall_below: float
+
+
+@kernel_part
+def range_of_family(
+    zero: float, slope: float, lift_max: float, lift_min: float, rounding: float
+) -> AttachedRange:
+    """Attached range of a family: ends where the line, bent over `rounding`, meets the greatest lift [1]."""
+    return AttachedRange(
+        zero, slope, zero + (lift_max + rounding) / slope, zero + (lift_min - rounding) / slope
+    )
+
+
+@kernel_part
+def range_of_polar(lines: NDArray[np.float64], place: float, stretch: float) -> AttachedRange:
+    """Attached range of the user's own section at a `polar_place`, in compressible flow."""
+    zero = polar_line(lines, place, ZERO_LIFT_ANGLE)
+    return AttachedRange(
+        zero,
+        polar_line(lines, place, LIFT_SLOPE) * stretch,
+        zero + (polar_line(lines, place, STALL_ABOVE) - zero) / stretch,
+        zero + (polar_line(lines, place, STALL_BELOW) - zero) / stretch,
+    )
+
+
 @kernel_part
 def section_at(sections: Sections, i: int, reynolds: float, mach: float) -> Section:
-    """Section of element `i` at its Reynolds number, held inside the families' range, and Mach number."""
+    """One element's section at an operating point.
+
+    Parameters
+    ----------
+    sections : Sections
+        Of all elements.
+    i : int
+        Number of the element.
+    reynolds : float
+        Reynolds number of the chord; held between 2e4 and 3e6, which the families are meant for [1].
+    mach : float
+        Mach number; held at the section's `mach_limit` where it stretches the lift line [1].
+
+    Returns
+    -------
+    Section
+        What depends on the angle of attack alone [rad, 1]. Nothing is raised.
+
+    Notes
+    -----
+    Drag goes with a power of the Reynolds number, greatest lift with its logarithm, either side of the
+    reference: estimates, sources in `section_families`. Compressibility: Prandtl-Glauert factor.
+    """
     held = min(max(reynolds, LOWEST_REYNOLDS), HIGHEST_REYNOLDS)
     decades = log10(held / sections.reynolds_reference[i])
     above = bent(decades)
@@ -212,32 +265,25 @@ def section_at(sections: Sections, i: int, reynolds: float, mach: float) -> Sect
     drag_factor = exp(
         LOG_TEN * (sections.drag_exponent_low[i] * below - sections.drag_exponent_high[i] * above)
     )
-    growth = sections.lift_growth[i] * above
+    growth, rounding = sections.lift_growth[i] * above, sections.rounding[i]
     compression = 1.0 / sqrt(1.0 - min(mach, sections.mach_limit[i]) ** 2)
     stretch = compression * sections.slope_share[i]
-    slope = sections.lift_slope[i] * stretch
-    rounding = sections.rounding[i]
     lift_max = max(sections.lift_max[i] + growth, rounding)
     lift_min = min(sections.lift_min[i] - growth, -rounding)
     zero = sections.zero_lift_angle[i] + sections.zero_lift_loss[i] * below
-    stall_above = zero + (lift_max + rounding) / slope
-    stall_below = zero + (lift_min - rounding) / slope
-    lines = sections.polar.lines
-    place = polar_place(lines, reynolds)
+    attached = range_of_family(zero, sections.lift_slope[i] * stretch, lift_max, lift_min, rounding)
+    place = polar_place(sections.polar.lines, reynolds)
     if place >= 0.0:  # the user's own section
-        zero = polar_line(lines, place, ZERO_LIFT_ANGLE)
-        slope = polar_line(lines, place, LIFT_SLOPE) * stretch
-        stall_above = zero + (polar_line(lines, place, STALL_ABOVE) - zero) / stretch
-        stall_below = zero + (polar_line(lines, place, STALL_BELOW) - zero) / stretch
+        attached = range_of_polar(sections.polar.lines, place, stretch)
     return Section(
-        zero,
-        slope,
+        attached.zero_lift_angle,
+        attached.lift_slope,
         lift_max,
         lift_min,
         rounding,
         sections.suction_lost[i],
-        stall_above,
-        stall_below,
+        attached.stall_above,
+        attached.stall_below,
         sections.stall_width[i],
         sections.drag_min[i] * drag_factor,
         sections.drag_lift[i],
