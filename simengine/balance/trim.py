@@ -66,7 +66,11 @@ class SteadyFlight(NamedTuple):
 def flight_speed(
     aircraft: Aircraft, air: Air, mass: float, bar: float, thrust: float, path_angle: float
 ) -> float:
-    """Air speed at which lift and the thrust's lifting part carry the weight across the path [m/s]."""
+    """Air speed at which lift and the thrust's lifting part carry the weight across the path [m/s].
+
+    All-up `mass` [kg], `bar` position [1], `thrust` [N], `path_angle`, positive up [rad]. The lift is held at
+    a twentieth of the weight at least.
+    """
     lift_coefficient, _ = wing_coefficients(aircraft.wing, bar)
     lift = mass * STANDARD_GRAVITY * cos(path_angle) - thrust * sin(aircraft.thrust_tilt)
     lift = max(lift, 0.05 * mass * STANDARD_GRAVITY)
@@ -75,7 +79,7 @@ def flight_speed(
 
 @kernel_part
 def flight_drag(aircraft: Aircraft, air: Air, bar: float, airspeed: float) -> float:
-    """Drag of wing, pilot, machine and cage [N]."""
+    """Drag of wing, pilot, machine and cage [N] at a `bar` position [1] and an airspeed [m/s]."""
     _, drag_coefficient = wing_coefficients(aircraft.wing, bar)
     dynamic_pressure = 0.5 * air.density * airspeed**2
     return dynamic_pressure * aircraft.wing.area * wing_drag_coefficient(aircraft, drag_coefficient)
@@ -83,7 +87,10 @@ def flight_drag(aircraft: Aircraft, air: Air, bar: float, airspeed: float) -> fl
 
 @kernel_part
 def path_angle_for(aircraft: Aircraft, thrust: float, drag: float, mass: float) -> float:
-    """Path angle that a thrust gives [rad]."""
+    """Path angle that a `thrust` [N] gives against a `drag` [N] at an all-up `mass` [kg], positive up [rad].
+
+    Its sine is held within +-0.9.
+    """
     excess = (thrust * cos(aircraft.thrust_tilt) - drag) / (mass * STANDARD_GRAVITY)
     return asin(min(max(excess, -0.9), 0.9))
 
@@ -102,8 +109,8 @@ def resting_flight(
     """Steady flight within a share of a rotor speed held before, the blades at rest where they are.
 
     Secant steps on the rotor speed; the air speed that follows from the thrust is brought up to date at each.
-    Its status is JUMPS where the blades do not rest there, where the rotor would not keep the speed, or where
-    the steps do not arrive near by.
+    Its status is JUMPS where the blades do not rest at `blade_angle` [rad], where the rotor leaves the share
+    `reach` [1] of `near` [rad/s], or where the steps do not arrive. The rest as for `steady_flight`.
     """
     inflow, speed, step, before, slope = no_inflow(aircraft), near, 0.0, 0.0, 0.0
     thrust, drag, path_angle = 0.0, 0.0, 0.0
@@ -147,8 +154,14 @@ def steady_flight(
 ) -> SteadyFlight:
     """Climb, level or descent that a throttle gives.
 
-    The pitch is that reached from `previous_angle` [rad], the rotor speed that found around `near`
-    [rad/s]; zero for the highest.
+    Parameters
+    ----------
+    aircraft, air : the machine, and the air about it
+    mass : all-up [kg]
+    bar : 0 trim to 1 full bar [1]
+    throttle : opening, 0 to 1 [1]
+    previous_angle : blade angle from which the pitch is reached [rad]
+    near : rotor speed to look around, zero for the highest [rad/s]
     """
     resting = resting_flight(aircraft, air, mass, bar, throttle, previous_angle, near, RESTING_RANGE)
     if resting.status == REACHED:
@@ -198,7 +211,8 @@ def level_bracket(
 ) -> tuple[SteadyFlight, SteadyFlight]:
     """Two flights with the wanted path between them, close around a throttle opening where they can be.
 
-    If there is none both are the one at the end of the throttle that comes nearest.
+    If there is none, the first is above the path at a closed throttle, or the second below it at full
+    throttle. Arguments as for `level_flight`.
     """
     width = FIRST_WIDTH if opening > 0.0 else 1.0
     low_opening, high_opening = max(opening - width, 0.0), min(opening + width, 1.0)
@@ -222,7 +236,10 @@ def level_bracket(
 def thrust_for_path(
     aircraft: Aircraft, air: Air, mass: float, bar: float, path_angle: float
 ) -> tuple[float, float]:
-    """Thrust that holds a path [N] and the air speed on it [m/s]; the propeller is not asked."""
+    """Thrust that holds a path [N] and the air speed on it [m/s]; the propeller is not asked.
+
+    Arguments as for `flight_speed`.
+    """
     weight, thrust, airspeed = mass * STANDARD_GRAVITY, 0.0, 0.0
     for _ in range(40):
         airspeed = flight_speed(aircraft, air, mass, bar, thrust, path_angle)
@@ -238,9 +255,10 @@ def thrust_for_path(
 def speed_for_thrust(
     aircraft: Aircraft, air: Air, blade_angle: float, axial_speed: float, thrust: float, near: float
 ) -> tuple[float, float]:
-    """Rotor speed [rad/s] at which the propeller gives a thrust [N], and its torque [N m] there.
+    """Rotor speed [rad/s] at which the propeller gives a `thrust` [N], and its torque [N m] there.
 
-    Secant steps around `near`, zero if it is not known; a speed of zero where they do not arrive.
+    At a blade angle [rad] and `axial_speed` at the disc [m/s]. Secant steps around `near` [rad/s], zero if it
+    is not known; a speed of zero where they do not arrive.
     """
     inflow, top = no_inflow(aircraft), highest_searched_speed(aircraft)
     speed = near if near > 0.0 else 0.5 * top
@@ -262,7 +280,10 @@ def speed_for_thrust(
 
 @kernel_part
 def opening_for_torque(aircraft: Aircraft, air: Air, rotor_speed: float, torque: float) -> float:
-    """Throttle opening at which the engine turns the propeller with a torque [N m]; below zero for none."""
+    """Throttle opening [1] at which the engine turns the propeller with a torque [N m]; -1 for none.
+
+    At a rotor speed [rad/s].
+    """
     low, high = 0.0, 1.0
     if drive_line(aircraft.engine, aircraft.drive, rotor_speed, high, air).rotor_torque < torque:
         return -1.0
@@ -290,7 +311,8 @@ def resting_on_path(
 ) -> SteadyFlight:
     """Flight along a path, its throttle from the thrust it takes, if the blades come to rest at an angle.
 
-    Its status is JUMPS where they do not, or where it is not found this way.
+    That is `blade_angle` [rad]. Its status is JUMPS where they do not, or where it is not found this way. The
+    rest as for `level_flight`.
     """
     thrust, airspeed = thrust_for_path(aircraft, air, mass, bar, path_angle)
     axial_speed = aircraft.inflow_factor * airspeed
@@ -319,12 +341,12 @@ def level_flight(
     opening: float,
     path_angle: float,
 ) -> SteadyFlight:
-    """Flight along a given path, level at a `path_angle` of zero: the throttle that gives it.
+    """Flight along a given path, level at a `path_angle` of zero [rad]: the throttle that gives it.
 
     `near` [rad/s] and `opening` [1] are a rotor speed and a throttle to look around; zero where none is
-    known. If full throttle does not hold the path, or a closed one is still above it, the flight at that end
-    is returned with its status. JUMPS means that no throttle gives it: the blades snap between two
-    pitches with the path between them, so that a held height would hunt.
+    known; the rest as for `steady_flight`. If full throttle does not hold the path, or a closed one is still
+    above it, the flight at that end is returned with its status. JUMPS means that no throttle gives it: the
+    blades snap between two pitches with the path between them, so that a held height would hunt.
     """
     for angle in (previous_angle, aircraft.hub.coarse_stop, aircraft.hub.fine_stop):
         resting = resting_on_path(aircraft, air, mass, bar, previous_angle, angle, near, path_angle)
@@ -358,7 +380,7 @@ def level_flight(
 
 @kernel_part
 def with_status(flight: SteadyFlight, status: int) -> SteadyFlight:
-    """The same flight with another status."""
+    """The same flight with another `status`."""
     return SteadyFlight(
         flight.airspeed,
         flight.path_angle,

@@ -55,7 +55,10 @@ FAST_RECORD_INTERVAL = 0.01  # [s]
 
 
 class LegEnd(NamedTuple):
-    """How a stretch of integration ended; `event` is -1 unless ended by one."""
+    """How a stretch ended: at `time` [s], in `mode`, with the next `step` [s]; `event` is -1 for none.
+
+    `status` is one of those above; of rows `row_count`, events `event_count`; `steps`, and those `rejected`.
+    """
 
     time: float
     mode: int
@@ -69,7 +72,10 @@ class LegEnd(NamedTuple):
 
 
 class Work(NamedTuple):
-    """Arrays reused by every step."""
+    """Reused arrays: `slope`, `end`, `end_slope`, `error`, `slope_of_time`, shape (9,); `matrix` (9, 9).
+
+    `values` and `end_values` of the watched functions, shape (15,).
+    """
 
     slope: Vector
     end: Vector
@@ -98,7 +104,7 @@ def new_work() -> Work:
 
 @kernel_part
 def let_go(hub: Hub, seen: Observation, state: Vector, mode: int) -> int:
-    """Mode of the blades once those that rest have moved off, if nothing holds them."""
+    """Mode once blades at rest, `mode` REST, have moved off if nothing holds them; `state` of shape (9,)."""
     if hub.kind != TWO_STOP or mode != REST:
         return mode
     return movement_from_rest(
@@ -111,7 +117,7 @@ def let_go(hub: Hub, seen: Observation, state: Vector, mode: int) -> int:
 
 @kernel_part
 def prepare_step(leg: Leg, time: float, state: Vector, seen: Observation, work: Work) -> None:
-    """Slope, derivatives and watched functions at the start of a step, from what is seen there."""
+    """Write slope, derivatives and watched functions of a `state`, shape (9,), at a `time` [s] to `work`."""
     fill_slope(leg, seen, state, work.slope)
     fill_jacobian(leg, time, state, seen, work.slope, work.matrix)
     fill_time_slope(leg, time, state, seen, work.slope, work.slope_of_time)
@@ -120,7 +126,7 @@ def prepare_step(leg: Leg, time: float, state: Vector, seen: Observation, work: 
 
 @kernel
 def take_step(leg: Leg, time: float, state: Vector, step: float, work: Work) -> None:
-    """One step from a prepared start; writes `work.end` and its error."""
+    """One `step` [s] from a prepared `state`, shape (9,), at `time` [s]; writes `work.end` and its error."""
     rosenbrock_step(
         leg,
         time,
@@ -136,7 +142,7 @@ def take_step(leg: Leg, time: float, state: Vector, step: float, work: Work) -> 
 
 @kernel
 def look_at_end(leg: Leg, time: float, work: Work) -> Observation:
-    """What is seen at the end of a step; writes its watched functions."""
+    """What is seen at the end of a step, at a `time` [s]; writes its watched functions."""
     seen = observe_near(leg.aircraft, leg.command, time, work.end, leg.inflow)
     event_values(leg, seen, time, work.end, work.end_values)
     return seen
@@ -157,7 +163,7 @@ def first_fired(work: Work) -> int:
 
 @kernel
 def how_far_past(work: Work, event: int) -> float:
-    """Value of a watched function at the end of the step, negative if it fired within it."""
+    """Value, in any unit, of an event's watched function at the step's end, negative if it fired in it."""
     start, end = work.values[event], work.end_values[event]
     if fires_both_ways(event):
         return float(-end if start < 0.0 else end)
@@ -169,7 +175,7 @@ def how_far_past(work: Work, event: int) -> float:
 
 @kernel_part
 def least_margin(work: Work) -> float:
-    """The smallest of all watched functions in the sense of `how_far_past`, each over its own change."""
+    """The smallest of all watched functions [1] in the sense of `how_far_past`, each over its own change."""
     least = 1.0
     for i in range(EVENT_COUNT):
         past = how_far_past(work, i)
@@ -180,10 +186,10 @@ def least_margin(work: Work) -> float:
 
 @kernel_part
 def shorten_to_event(leg: Leg, time: float, state: Vector, step: float, work: Work) -> float:
-    """Length of the step that ends just past the first event in it; leaves `work` at that end.
+    """Length [s] of the `step` [s] that ends just past the first event in it; leaves `work` at that end.
 
     False position with the Illinois weight. It comes up to the root from one side, so it aims a little past
-    the root to bring the other side near as well; every fourth try halves.
+    the root to bring the other side near as well; every fourth try halves. Arguments as for `take_step`.
     """
     low, high, tried = 0.0, step, step
     weight_low, weight_high, side = 0.5, least_margin(work), 0
@@ -210,7 +216,7 @@ def shorten_to_event(leg: Leg, time: float, state: Vector, step: float, work: Wo
 
 @kernel_part
 def write_row(rows: Vector, count: int, time: float, state: Vector, mode: int) -> int:
-    """Append one row of the record; returns the new count."""
+    """Append `time` [s], `state` and `mode` to `rows`, shape (many, 11), at `count`; the count after it."""
     rows[count, 0] = time
     for i in range(STATE_SIZE):
         rows[count, 1 + i] = state[i]
@@ -220,7 +226,7 @@ def write_row(rows: Vector, count: int, time: float, state: Vector, mode: int) -
 
 @kernel_part
 def write_event(rows: Vector, count: int, time: float, event: int, state: Vector, mode: int) -> int:
-    """Append one event; returns the new count."""
+    """Append `time` [s], `event`, `state`, `mode` to `rows`, shape (many, 12), at `count`; that after it."""
     rows[count, 0] = time
     rows[count, 1] = event
     for i in range(STATE_SIZE):
@@ -231,7 +237,7 @@ def write_event(rows: Vector, count: int, time: float, event: int, state: Vector
 
 @kernel_part
 def mode_after(hub: Hub, event: int, state: Vector, mode: int) -> int:
-    """Mode at an event; puts a blade that met a stop onto it. The blow itself is inelastic."""
+    """Mode after an event in a `mode`; `state`, shape (9,), is put onto a stop it met: inelastic."""
     if event == BREAKS_FINE:
         return TO_FINE
     if event == BREAKS_COARSE:
@@ -256,7 +262,10 @@ def record_inside(
     work: Work,
     mode: int,
 ) -> tuple[int, float]:
-    """Rows on the record's grid inside a step, by the cubic through both ends."""
+    """Rows on the record's grid inside a step, by a cubic; new `count` of `rows` and new `next_record` [s].
+
+    Every `interval` [s]; the other arguments as for `take_step` and as for `write_row`.
+    """
     while next_record < time + step and count < rows.shape[0] - 2:
         if next_record >= time:
             inside = hermite((next_record - time) / step, step, state, work.slope, work.end, work.end_slope)
@@ -269,7 +278,10 @@ def record_inside(
 def accepted_step(
     leg: Leg, time: float, state: Vector, step: float, relative: float, work: Work
 ) -> tuple[float, float, int]:
-    """Shorten the step until its error is good; returns its length, its error and the rejections."""
+    """Shorten the step until its error is good; its length [s], error [1] and rejections; 0 if too small.
+
+    With a `relative` tolerance [1]; the other arguments as for `take_step`, `step` the one to try first.
+    """
     rejected, absolute = 0, ABSOLUTE_TOLERANCE * (relative / 1e-4)
     while True:
         take_step(leg, time, state, step, work)
@@ -284,7 +296,7 @@ def accepted_step(
 
 @kernel_part
 def room_left(rows: Vector, row_count: int, event_rows: Vector, event_count: int) -> int:
-    """HAS_ROOM for another step, RECORD_FULL or TOO_MANY_EVENTS."""
+    """HAS_ROOM, RECORD_FULL or TOO_MANY_EVENTS; `rows` as for `integrate_leg`, counts as in `LegEnd`."""
     if row_count > rows.shape[0] - ROWS_KEPT_FREE:
         return RECORD_FULL
     return TOO_MANY_EVENTS if event_count > event_rows.shape[0] - 2 else HAS_ROOM
@@ -292,7 +304,7 @@ def room_left(rows: Vector, row_count: int, event_rows: Vector, event_count: int
 
 @kernel_part
 def move_to(state: Vector, end: Vector) -> None:
-    """Overwrite a state."""
+    """Overwrite a `state` with an `end`, shape (9,) each."""
     for i in range(STATE_SIZE):
         state[i] = end[i]
 

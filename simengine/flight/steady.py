@@ -65,7 +65,10 @@ SLOW_STATES = (DISTANCE, HEIGHT, FUEL_USED)
 
 
 class Work(NamedTuple):
-    """Arrays of one leg."""
+    """Arrays of one leg: `state`, `rates`, `middle`, `end`, `end_rates`, shape (9,), as at the step's ends.
+
+    `values` and `end_values` of the watched functions, shape (15,).
+    """
 
     state: Vector
     rates: Vector
@@ -77,7 +80,10 @@ class Work(NamedTuple):
 
 
 class SteadyEnd(NamedTuple):
-    """How a leg ended; `event` is -1 unless ended by one."""
+    """How a leg ended, at `time` [s]; `event` is -1 unless ended by one.
+
+    `row_count` rows and `event_count` events were written, `steps` taken.
+    """
 
     time: float
     event: int
@@ -88,7 +94,7 @@ class SteadyEnd(NamedTuple):
 
 @kernel_part
 def new_work(state: Vector) -> Work:
-    """Work arrays of a leg that begins with a state."""
+    """Work arrays of a leg that begins with a `state`, shape (9,)."""
     return Work(
         state.copy(),
         np.empty(STATE_SIZE),
@@ -102,9 +108,9 @@ def new_work(state: Vector) -> Work:
 
 @kernel_part
 def climb_to_height(command: Command, height: float, duration: float) -> float:
-    """Climb for a time that makes good what a held height is missed by [m/s], at once for no time.
+    """Climb for a `duration` [s] that makes good what a held height is missed by [m/s], at once for no time.
 
-    What is missed dies away exponentially, so that steps of any length end at the same height.
+    What is missed at a `height` [m] dies away exponentially, so that steps of any length end at the same one.
     """
     if not command.hold_height:
         return 0.0
@@ -118,9 +124,9 @@ def climb_to_height(command: Command, height: float, duration: float) -> float:
 def settle(
     aircraft: Aircraft, command: Command, time: float, state: Vector, rates: Vector, climb: float
 ) -> None:
-    """Put the fast states into balance, in place, and write the slow states' rates, shape (9,).
+    """Put the fast states of `state`, shape (9,), into balance, in place, and write the slow ones' `rates`.
 
-    `climb` is that which a held height asks for [m/s].
+    At a `time` [s]; `rates` of shape (9,), each unit over [s]; `climb` is what a held height asks for [m/s].
     """
     air = air_at(aircraft.atmosphere, state[HEIGHT])
     previous = command.pitch_target if aircraft.hub.kind == SELECTED else state[BLADE_ANGLE]
@@ -157,7 +163,7 @@ def settle(
 
 @kernel_part
 def steady_step(leg: Leg, time: float, step: float, work: Work) -> None:
-    """One midpoint step from the settled `work.state`; writes all that belongs to its end."""
+    """One midpoint `step` [s] from the settled `work.state` at a `time` [s]; writes all of its end."""
     aircraft, command = leg.aircraft, leg.command
     climb = climb_to_height(command, work.state[HEIGHT], step)
     for i in range(STATE_SIZE):
@@ -179,7 +185,10 @@ def steady_step(leg: Leg, time: float, step: float, work: Work) -> None:
 
 @kernel
 def steady_events(leg: Leg, time: float, state: Vector, values: Vector) -> None:
-    """Watched functions of a settled state, shape (15,); stick and slide are inside the balance."""
+    """Watched functions of a settled `state`, shape (9,), at a `time` [s], written to `values`, shape (15,).
+
+    Stick and slide are inside the balance and so never fire.
+    """
     event_values(leg, observe_near(leg.aircraft, leg.command, time, state, leg.inflow), time, state, values)
     for inner in (BREAKS_FINE, BREAKS_COARSE, TURNS, MEETS_STOP):
         values[inner] = 1.0
@@ -187,7 +196,7 @@ def steady_events(leg: Leg, time: float, state: Vector, values: Vector) -> None:
 
 @kernel_part
 def passed(event: int, before: float, after: float) -> bool:
-    """Whether an event lies between two values of its watched function."""
+    """Whether an event lies between two values of its watched function, `before` and `after` (any unit)."""
     crossed = before >= 0.0 > after
     regained = fires_both_ways(event) and before < 0.0 <= after
     return crossed or regained or (is_terminal(event) and after < 0.0)
@@ -195,7 +204,7 @@ def passed(event: int, before: float, after: float) -> bool:
 
 @kernel_part
 def least_left(work: Work, all_events: bool) -> float:
-    """Smallest of all watched functions over their change in a step, below zero where an event was passed.
+    """Smallest of all watched functions over their change in a step [1], negative where an event was passed.
 
     With `all_events` false those that end a leg are alone in it.
     """
@@ -210,9 +219,10 @@ def least_left(work: Work, all_events: bool) -> float:
 
 @kernel_part
 def shorten_step(leg: Leg, time: float, step: float, work: Work, all_events: bool) -> float:
-    """Length of the step that ends just past the first event in it; leaves `work` at that end.
+    """Length [s] of the `step` [s] that ends just past the first event in it; leaves `work` at that end.
 
-    False position as in `integrate.shorten_to_event`, with every other try halved: blades may snap.
+    From a `time` [s], of `all_events` or those that end a leg. False position as in
+    `integrate.shorten_to_event`, with every other try halved: blades may snap.
     """
     low, high, tried = 0.0, step, step
     weight_low, weight_high, side = 0.5, least_left(work, all_events), 0
@@ -244,11 +254,11 @@ def steady_leg(
     rows: Vector,
     event_rows: Vector,
 ) -> SteadyEnd:
-    """Fly a command from `time` in steps of `longest`, to its end or to the event that ends it.
+    """Fly a command from `time` [s] in steps of `longest` [s], to its end or to the event that ends it.
 
-    `state`, shape (9,), becomes that at the end. `rows` and `event_rows` are as for `integrate_leg`; the last
-    number of an event is FELL or ROSE. Without `all_events` only those that end a leg are looked for. Full
-    rows end the call early: call again to go on.
+    `state`, shape (9,), becomes that at the end. `rows`, shape (many, 11), and `event_rows`,
+    shape (many, 12), are as for `integrate_leg`; the last number of an event is FELL or ROSE. Without
+    `all_events` only those that end a leg are looked for. Full rows end the call early: call again to go on.
     """
     inflow = no_inflow(aircraft)
     leg, work = Leg(aircraft, command, REST, inflow), new_work(state)
@@ -287,14 +297,14 @@ def steady_leg(
 
 @kernel_part
 def direction_of(change: float) -> int:
-    """Mode that a change of blade angle over a step stands for."""
+    """Mode that a `change` of blade angle [rad] over a step stands for."""
     if abs(change) < 1e-12:
         return REST
     return TO_COARSE if change > 0.0 else TO_FINE
 
 
 def step_length(command: Command, time: float, settings: Settings) -> float:
-    """Length of the steps for what is left of a command [s]."""
+    """Length of the steps [s] for what is left of a command at a `time` [s]."""
     duration = command.end - time
     throttle_change = 0.0 if command.hold_height else abs(command.throttle_end - command.throttle_start)
     coarse = 1.0 if settings.all_events else COARSER
@@ -304,7 +314,10 @@ def step_length(command: Command, time: float, settings: Settings) -> float:
 
 
 def in_order(fired: list[Vector]) -> list[Vector]:
-    """Event rows of one instant in the order in which a shift would pass them: a return leaves fine first."""
+    """Event rows of one instant, `fired`, shape (12,) each, in the order in which a shift would pass them.
+
+    A return leaves fine first.
+    """
     kinds = [int(row[1]) for row in fired]
     if COARSE_CONTACT in kinds and FINE_CONTACT in kinds:
         coarse, fine = kinds.index(COARSE_CONTACT), kinds.index(FINE_CONTACT)
@@ -336,16 +349,17 @@ def fly_leg(
 
 
 def add_event(aircraft: Aircraft, command: Command, row: Vector, track: Track) -> None:
-    """Note one event of a leg."""
+    """Note one event of a leg, a `row` of shape (12,)."""
     time, event, end = float(row[0]), int(row[1]), row[2 : 2 + STATE_SIZE]
     track.add_event(time, event, at_contact(aircraft, command, event, row[-1] == FELL, end), command)
 
 
 def at_contact(aircraft: Aircraft, command: Command, event: int, lost: bool, end: Vector) -> Vector:
-    """State to note an event with: a contact made or lost is noted with the rotor speed that makes it so.
+    """State to note an event with, shape (9,): a contact is noted with the rotor speed that makes it so.
 
-    Where the blades snap, one step holds the whole shift, and the balance after it has another speed than
-    the blade met when it let go, or than it had when it came home: the moments on the stop decide both.
+    `lost` says that the contact was lost and not made; `end` is the state past it, shape (9,). Where the
+    blades snap, one step holds the whole shift, and the balance after it has another speed than the blade met
+    when it let go, or than it had when it came home: the moments on the stop decide both.
     """
     hub = aircraft.hub
     if event not in (COARSE_CONTACT, FINE_CONTACT) or hub.kind != TWO_STOP:
@@ -363,7 +377,7 @@ def at_contact(aircraft: Aircraft, command: Command, event: int, lost: bool, end
 
 
 def contact_angle(aircraft: Aircraft, event: int, lost: bool) -> float:
-    """Blade angle just past the edge at which a stop's contact is made or lost [rad]."""
+    """Blade angle just past the edge at which an event's stop contact is made or `lost` [rad]."""
     hub = aircraft.hub
     if event == COARSE_CONTACT:
         edge = coarse_edge(hub) - CONTACT_BAND
