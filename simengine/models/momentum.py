@@ -81,7 +81,7 @@ class RotorLoads(NamedTuple):
 
 @kernel_part
 def pitch_moment(flow: ElementSolution, chord: float, axis_lead: float) -> float:
-    """Air's moment about the pitch axis over pressure and span [m2]; `chord` and `axis_lead` [m]."""
+    """Air's moment toward coarse over dynamic pressure and span [m2]; `chord` and `axis_lead` [m]."""
     across = flow.lift * cos(flow.attack_angle) + flow.drag * sin(flow.attack_angle)
     return chord * (across * axis_lead + chord * flow.moment)
 

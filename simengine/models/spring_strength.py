@@ -157,9 +157,8 @@ def check_wire(wire_diameter: float, mean_diameter: float, low: float, high: flo
 def torsion_bending_stress(moment: float, wire_diameter: float, mean_diameter: float) -> float:
     """Largest bending stress [Pa], at the inside of the coil, of a torsion spring under a moment [N m].
 
-    `K 32 M / (pi d^3)` with `K = (4 C^2 - C - 1) / (4 C (C -
-    1))`, C = D/d of `wire_diameter` d and `mean_diameter` D [m]: Shigley's Mechanical Engineering Design,
-    spring chapter (from memory).
+    `K 32 M / (pi d^3)`, `K = (4 C^2 - C - 1) / (4 C (C - 1))`, C = D/d of `wire_diameter` d, `mean_diameter`
+    D [m]: Shigley's Mechanical Engineering Design, spring chapter (from memory).
     """
     index = mean_diameter / wire_diameter
     factor = (4.0 * index**2 - index - 1.0) / (4.0 * index * (index - 1.0))

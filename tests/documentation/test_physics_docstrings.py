@@ -15,7 +15,7 @@ import pytest
 import simengine
 
 PACKAGE = Path(simengine.__file__).parent
-FOLDERS = ("models", "balance", "flight")
+FOLDERS = ("models", "balance", "flight", "execution")
 
 ARRAYS = {"NDArray", "ArrayLike", "Array", "Vector", "Inflow"}
 PLAIN = ARRAYS | {"float", "int", "bool", "str", "Any", "None", "tuple", "list", "dict", "np", "Literal"}
@@ -119,11 +119,12 @@ def told_with(function, text, known):
 
 
 def raised_by(function):
-    """Names of the errors that a function raises itself."""
+    """Names of the errors that a function raises itself; one that is caught and raised again has none."""
     for node in ast.walk(function):
-        if isinstance(node, ast.Raise) and node.exc is not None:
-            call = node.exc
-            yield (call.func if isinstance(call, ast.Call) else call).id
+        raised = node.exc if isinstance(node, ast.Raise) else None
+        name = raised.func if isinstance(raised, ast.Call) else raised
+        if isinstance(name, ast.Name) and name.id[0].isupper():
+            yield name.id
 
 
 def errors_of(function, known):
