@@ -104,7 +104,10 @@ def of_the_machine(path: str) -> bool:
 
 
 def key_facts(record: records.ScenarioRecord, path: str) -> tuple[float, Dimension, float, float]:
-    """Value, dimension and limits of a key."""
+    """Value, dimension and limits, lowest and highest, of a key by its `path`, SI.
+
+    ValueError if it holds no quantity.
+    """
     owner_path, _, name = path.rpartition(".")
     owner = value_at(record, owner_path) if owner_path else record
     field = type(owner).model_fields[name]

@@ -146,7 +146,7 @@ def read_springs(path: Path, modulus: float) -> tuple[SpringOffer, ...]:
 
 
 def refuse_catalogue(scenario: Scenario, path: str) -> None:
-    """A catalogue of coil springs fits only a hub that has one."""
+    """A catalogue of coil springs, the file `path`, fits only a hub that has one; ScenarioError if not."""
     hub = scenario.record.hub
     if not (isinstance(hub, records.TwoStopHub) and isinstance(hub.spring, records.HelicalSpring)):
         message = "a catalogue of coil springs is for a two_stop hub with a helical spring"

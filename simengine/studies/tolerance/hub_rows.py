@@ -229,7 +229,7 @@ def can_be_built(record: records.ScenarioRecord, rows: Array, get: Get) -> Flags
 
 
 def two_stop(record: records.ScenarioRecord) -> records.TwoStopHub:
-    """The self-shifting hub of a scenario; studies of it ask before."""
+    """The self-shifting hub of a scenario; studies of it ask before: TypeError for another."""
     if not isinstance(record.hub, records.TwoStopHub):
         raise TypeError(f"a hub of kind {record.hub.kind} is not moved by its loads")
     return record.hub

@@ -156,7 +156,7 @@ class UsualInput:
 
 
 def input_from(record: records.ScenarioRecord, varied: Varied | UsualInput, origin: str) -> Input:
-    """A typed input in SI."""
+    """A typed input in SI, of an `origin`; ValueError if this hub has none of the kind."""
     found = input_of(record, varied.input)
     if found is None:
         raise ValueError(f"this hub has no {varied.input}")

@@ -62,7 +62,10 @@ class Question:
 
 
 def refuse_other_hubs(scenario: Scenario, what: str) -> None:
-    """Only a hub that shifts by itself has something to say here."""
+    """Only a hub that shifts by itself has something to say here: ScenarioError for another.
+
+    `what` is asked for, in words.
+    """
     if not isinstance(scenario.record.hub, records.TwoStopHub):
         message = (
             f"{what} is for a two_stop hub, which shifts by itself; this hub is {scenario.record.hub.kind}"
