@@ -128,7 +128,7 @@ class Calibrated:
 
 
 def deviations_of(readings: Sequence[Reading]) -> Array:
-    """Standard deviations of readings [SI]."""
+    """Standard deviations of readings [SI], shape (n,)."""
     return np.array([reading.plus_minus / COVERAGE_FACTOR for reading in readings])
 
 

@@ -203,7 +203,7 @@ def coordinates(model: ToleranceModel) -> dict[str, Any]:
 
 
 def in_stored_unit(figure: str, value: float) -> float:
-    """End of a limit in the unit of its figure; NaN for an open end."""
+    """End of a limit, a `value` in SI, in the unit of its figure; NaN for an open end."""
     factor = next(variable.factor for variable in catalogue.FIGURES if variable.name == figure)
     return value * factor if np.isfinite(value) else np.nan
 
