@@ -296,7 +296,7 @@ def accepted_step(
 
 @kernel_part
 def room_left(rows: Vector, row_count: int, event_rows: Vector, event_count: int) -> int:
-    """HAS_ROOM, RECORD_FULL or TOO_MANY_EVENTS; `rows` as for `integrate_leg`, counts as in `LegEnd`."""
+    """HAS_ROOM, RECORD_FULL or TOO_MANY_EVENTS; arguments as for `integrate_leg` and as in `LegEnd`."""
     if row_count > rows.shape[0] - ROWS_KEPT_FREE:
         return RECORD_FULL
     return TOO_MANY_EVENTS if event_count > event_rows.shape[0] - 2 else HAS_ROOM

@@ -65,9 +65,9 @@ SLOW_STATES = (DISTANCE, HEIGHT, FUEL_USED)
 
 
 class Work(NamedTuple):
-    """Arrays of one leg: `state`, `rates`, `middle`, `end`, `end_rates`, shape (9,), as at the step's ends.
+    """Arrays of one leg: `state` and `rates` at a step's start, `middle`, `end` and `end_rates`, shape (9,).
 
-    `values` and `end_values` of the watched functions, shape (15,).
+    `values` and `end_values` of the watched functions at both ends, shape (15,).
     """
 
     state: Vector

@@ -207,7 +207,7 @@ def set_out(
 
 @vector_kernel
 def first_guess(work: Array, airspeed: float) -> None:
-    """Attached range of every lane, and where to begin: `linear_guess` of the reference; as for `set_out`."""
+    """Attached range of every lane, and where to begin: `linear_guess`; arguments as for `set_out`."""
     for j in range(LANES):
         slope, turning = work[SLOPE + j], work[TURNING + j]
         incidence = work[ANGLE + j] - work[ZERO_LIFT + j]

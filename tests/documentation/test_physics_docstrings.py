@@ -24,7 +24,8 @@ UNIT = rf"{SYMBOL}(?:[ /]{SYMBOL})*"  # m, N m s/rad, 1/s, 1
 UNITS = re.compile(rf"\[{UNIT}(?:, {UNIT}|, \.\.\.)*\]|\bany (?:one )?unit|\bunit of\b|\bSI\b")
 SHAPE = re.compile(r"\bshapes? \(", re.IGNORECASE)
 HEADINGS = re.compile(r"^(Parameters|Attributes|Returns|Raises|Notes)\n-{5,}\n", re.MULTILINE)
-TOLD_ELSEWHERE = re.compile(r"\b(?:as|see|in|of|for) `(\w+)`")
+TOLD_ELSEWHERE = re.compile(r"(?<!Error )\b(?:as|see|in|of|for) `(\w+)`")  # but errors "as" another's
+TELLS_ALL = re.compile(r"\b(?:arguments|the rest|the other|else|fields)\b", re.IGNORECASE)
 # What a name means throughout, so that no docstring gives it another unit.
 USUAL = {
     "airspeed": "m/s",
@@ -107,14 +108,16 @@ def unit_faults(name, units):
     return [] if usual is None or usual in units else [f"has another unit for {name} than [{usual}]"]
 
 
-def told_with(function, text, known):
-    """The docstring, and those of the functions that it sends its reader to."""
+def told_with(name, text, known):
+    """The docstring, and those that it sends the reader of an argument to."""
     seen, together = set(), [text]
     for piece in together:
-        for name in TOLD_ELSEWHERE.findall(re.sub(r"\s+", " ", piece)):
-            if name in known and name not in seen and known[name] is not function:
-                seen.add(name)
-                together.append(ast.get_docstring(known[name]) or "")
+        for block in blocks(piece):
+            if not (TELLS_ALL.search(block) or mentions(name, block) >= 0):
+                continue
+            further = [each for each in TOLD_ELSEWHERE.findall(block) if each in known and each not in seen]
+            seen.update(further)
+            together += [ast.get_docstring(known[each]) or "" for each in further]
     return together
 
 
@@ -147,22 +150,22 @@ def function_faults(function, known):
     text = ast.get_docstring(function) or ""
     if not re.match(r"[A-Z0-9`][^\n]*", text):
         return ["is no sentence"]
-    together, arguments = told_with(function, text, known), arguments_of(function)
-    faults = []
+    arguments, faults = arguments_of(function), []
     for name, kinds in arguments.items():
         if is_record(kinds):
             continue
+        together = told_with(name, text, known)
         if not any(is_told(name, piece) for piece in together):
             faults.append(f"does not name {name}")
         elif "float" in kinds:
-            units = {unit for piece in together for unit in units_told(name, piece)}
-            faults += unit_faults(name, units)
+            faults += unit_faults(name, {unit for piece in together for unit in units_told(name, piece)})
+        if kinds & ARRAYS and not any(SHAPE.search(piece) for piece in together):
+            faults.append(f"has no shape for {name}")
     result = names_in(function.returns)
     if "float" in result and not result & ARRAYS and not UNITS.search(returned(text)):
         faults.append("has no unit for what it returns")
-    arrays = any(kinds & ARRAYS for kinds in (*arguments.values(), result))
-    if arrays and not any(SHAPE.search(piece) for piece in together):
-        faults.append("has no shape")
+    if result & ARRAYS and not SHAPE.search(text):
+        faults.append("has no shape for what it returns")
     return faults + [f"hides {name}" for name in sorted(errors_of(function, known)) if name not in text]
 
 
@@ -285,7 +288,7 @@ def faults_in(source, *changes):
         (GOOD, ("speed [m/s]", "speed [fast]"), "has no unit for speed"),
         (GOOD, ("speed [m/s]", "airspeed [m/s]"), "does not name speed"),
         (GOOD, ("; `chord` of shape (n,) [m]", ""), "does not name chord"),
-        (GOOD, (" of shape (n,)", ""), "has no shape"),
+        (GOOD, (" of shape (n,)", ""), "has no shape for chord"),
         (GOOD, (" ValueError if it is negative.", ""), "hides ValueError"),
         (GOOD, ("Drag [N] at", "drag [N] at"), "is no sentence"),
         (GOOD, (GOOD[GOOD.index('    """') : GOOD.index("    if")], ""), "is no sentence"),
