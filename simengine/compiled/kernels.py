@@ -60,7 +60,7 @@ class KernelDispatcher(CPUDispatcher):  # type: ignore[misc]
                 return super().compile(signature)
 
     def add_overload(self, result: Any) -> None:
-        """Make a compiled signature known, to Python only if it has its entry."""
+        """Make a compiled signature, `result`, known, to Python only if it has its entry."""
         if not self.targetoptions[WITHOUT_ENTRY]:
             super().add_overload(result)
             return
@@ -123,7 +123,10 @@ def vector_part(function: Function) -> Function:
 
 @intrinsic  # type: ignore[untyped-decorator]
 def room(typingctx: Any, count: Any) -> Any:
-    """Address of room for so many floats, which lasts until the kernel returns; with nothing in it yet."""
+    """Address of room for a `count` of floats, which lasts until the kernel returns; nothing in it yet.
+
+    `typingctx` is numba's, as in every intrinsic; kernels give the rest alone.
+    """
 
     def generate(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         space = builder.alloca(llvm_types.DoubleType(), size=arguments[0])
@@ -147,7 +150,10 @@ def array_at(typingctx: Any, address: Any, shape: Any) -> Any:
 
 @intrinsic  # type: ignore[untyped-decorator]
 def square_root(typingctx: Any, x: Any) -> Any:
-    """Square root of a float in a vector kernel, where that of `math` would be a call."""
+    """Square root of a float `x` in a vector kernel, where that of `math` would be a call.
+
+    `typingctx` is numba's.
+    """
 
     def generate(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         function = builder.module.declare_intrinsic("llvm.sqrt", [llvm_types.DoubleType()])
@@ -163,7 +169,11 @@ def compiled(
     forceinline: bool = False,
     counted: bool = True,
 ) -> Function:
-    """numba's function, its machine code kept in the store."""
+    """A numba function, its machine code kept in the store.
+
+    `inline`, `fastmath` and `forceinline` are numba's options; `counted` says whether it counts who holds
+    arrays.
+    """
     options = {
         "nopython": True,
         "boundscheck": None,

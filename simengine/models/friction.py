@@ -31,10 +31,10 @@ def movement_from_rest(net: float, friction_at_rest: float, may_go_coarse: bool,
 
 @kernel_part
 def play(previous: float, driven: float, half_width: float) -> float:
-    """Rate-independent play operator: the output moves only when the input has crossed its play.
+    """Rate-independent play operator: the output, any one unit, moves only as the input crosses its play.
 
-    `w_n = max(u_n - r, min(u_n + r, w_(n-1)))`, the elementary hysteresis of the Prandtl-Ishlinskii
-    family; any one unit for all three.
+    `w_n = max(u_n - r, min(u_n + r, w_(n-1)))`, the elementary hysteresis of the Prandtl-Ishlinskii family,
+    with `driven` u, `half_width` r and `previous` output w: any one unit for all three.
     """
     return max(driven - half_width, min(driven + half_width, previous))
 

@@ -67,9 +67,9 @@ class RotorLoads(NamedTuple):
     tip_mach : float
         Of the speed before induction [1].
     windmilling : float
-        1 where the air drives the propeller (torque below zero), else 0.
+        1 where the air drives the propeller (torque below zero), else 0 [1].
     status : float
-        0 where every element has its root, otherwise the number of elements without.
+        0 where every element has its root, otherwise the number of elements without [1].
     """
 
     thrust: float
@@ -108,7 +108,7 @@ class ElementShare(NamedTuple):
 
 @kernel_part
 def pitch_moment(flow: ElementSolution, chord: float, axis_lead: float) -> float:
-    """Air's moment about the pitch axis over dynamic pressure and span [m2], toward coarse."""
+    """Air's moment toward coarse over dynamic pressure and span [m2]; `chord` and `axis_lead` [m]."""
     across = flow.lift * cos(flow.attack_angle) + flow.drag * sin(flow.attack_angle)
     return chord * (across * axis_lead + chord * flow.moment)
 
@@ -259,7 +259,7 @@ def rotor_loads_once(result: Any, point: Any) -> None:
 
 @kernel_part
 def fleeting_inflow(blade: Blade) -> Inflow:
-    """`nothing_known` that lasts as long as the kernel that it is taken into; only for kernels."""
+    """`nothing_known`, shape (turns, WORK_SIZE), for as long as the kernel it is in lasts; only there."""
     turns = max(len(blade.lanes), 1)
     inflow: Inflow = array_at(room(turns * WORK_SIZE), (turns, WORK_SIZE))
     for turn in range(turns):
@@ -271,7 +271,7 @@ def fleeting_inflow(blade: Blade) -> Inflow:
 def rotor_loads(
     blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
 ) -> RotorLoads:
-    """`loads_of` of a point by itself."""
+    """Loads of a point by itself; arguments as for `loads_of`."""
     return rotor_loads_near(blade, blade_angle, rotor_speed, airspeed, air, fleeting_inflow(blade))
 
 
@@ -308,12 +308,12 @@ def rotor_loads_near(
 
 @kernel_part
 def air_pitch_damping(blade: Blade, rotor_speed: float, air: Air) -> float:
-    """Air's damping of the pitch motion of ONE blade [N m s/rad], positive where it opposes the motion.
+    """Air's damping of ONE blade's pitch motion [N m s/rad] at a rotor speed [rad/s], positive against it.
 
     Quasi-steady thin aerofoil turning about its own axis: T. Theodorsen, NACA Report 496 (1935), with the
-    wake function set to 1 and the section's own lift slope in the circulatory part; the forward speed
-    of the machine is left out. Zero for an axis at the middle of the chord, below zero (driving) for
-    one behind it.
+    wake function set to 1 and the section's own lift slope in the circulatory part; the forward speed of the
+    machine is left out. About zero for an axis at the middle of the chord, below zero (driving) for one well
+    behind it.
     """
     damping = 0.0
     for i in range(len(blade.radius)):

@@ -6,6 +6,7 @@ import pytest
 from machines import STANDARD_DAY, demo_aircraft, demo_blade, demo_engine, torsion_spring, two_stop_hub
 
 from simengine.balance.aircraft import rotor_state
+from simengine.balance.level import level_flight
 from simengine.balance.pitch import balance_at
 from simengine.balance.rotor import torque_excess
 from simengine.balance.trim import (
@@ -13,7 +14,6 @@ from simengine.balance.trim import (
     REACHED,
     TOO_LITTLE_POWER,
     TOO_MUCH_POWER,
-    level_flight,
     steady_flight,
 )
 from simengine.constants import RPM, STANDARD_GRAVITY

@@ -24,7 +24,7 @@ from simengine.models.lanes import (
     tail,
 )
 from simengine.models.momentum import rotor_loads, rotor_loads_near
-from simengine.models.sections import linear_sections
+from simengine.models.section_families import linear_sections
 
 AIR = standard_air(1500.0)
 CASES = [

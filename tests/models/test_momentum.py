@@ -23,7 +23,7 @@ from simengine.models.element import (
     residual,
 )
 from simengine.models.momentum import air_pitch_damping, rotor_loads
-from simengine.models.sections import linear_sections
+from simengine.models.section_families import linear_sections
 
 AIR = standard_air(0.0)
 
