@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 from llvmlite import ir as llvm_types
 from numba import types
 from numba.core import cgutils
+from numba.core.compiler import Compiler
 from numba.core.compiler_lock import global_compiler_lock
 from numba.core.registry import CPUDispatcher
 from numba.extending import intrinsic
@@ -39,7 +40,7 @@ class KernelDispatcher(CPUDispatcher):  # type: ignore[misc]
         super().__init__(*arguments, **options)
         self._cache = KernelStore(self.py_func, self.targetoptions)
         self._compiler = KernelCompiler(
-            self.py_func, self.targetdescr, self.targetoptions, self.locals, self._compiler.pipeline_class
+            self.py_func, self.targetdescr, self.targetoptions, self.locals, Compiler
         )
         self.without_entry: set[tuple[Any, ...]] = set()
         self.uncounted = not options["targetoptions"].get(COUNTED, True)

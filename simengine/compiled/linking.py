@@ -10,7 +10,7 @@ from typing import Any
 from llvmlite import binding as llvm
 from numba.core import compiler
 from numba.core.codegen import JITCodeLibrary
-from numba.core.dispatcher import _FunctionCompiler
+from numba.core.dispatcher import _FunctionCompiler  # type: ignore[attr-defined]
 
 WITHOUT_ENTRY = "no_cpython_wrapper"  # numba's name for leaving out the entry from Python
 LINKED = "linked"  # the kind of code in the store

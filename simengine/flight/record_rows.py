@@ -36,7 +36,7 @@ def write_event(rows: Vector, count: int, time: float, event: int, state: Vector
 @kernel_part
 def first_record(command: Command, time: float, interval: float) -> float:
     """The first instant after `time` on the record's grid, which begins with the command [s]."""
-    return command.start + interval * np.floor((time - command.start) / interval + 1.0 + 1e-9)
+    return float(command.start + interval * np.floor((time - command.start) / interval + 1.0 + 1e-9))
 
 
 @kernel_part

@@ -303,7 +303,8 @@ def rotor_loads_near(
     result = room(LOADS_SIZE)
     rotor_loads_once(result, laid_out((held, blade_angle, rotor_speed, airspeed, air, inflow), POINT))
     held_until_here(held)
-    return taken_up(result, LOADS)
+    loads: RotorLoads = taken_up(result, LOADS)
+    return loads
 
 
 @kernel_part
