@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 from numba import types
 from numba.experimental import structref
 
-from simengine.compiled import kernel, kernel_part
+from simengine.compiled import kernel, kernel_part, linked_part
 from simengine.models.atmosphere import Air, Atmosphere
 from simengine.models.blade import Blade, Inflow, nothing_known
 from simengine.models.drive import Drive, DriveState, drive_line
@@ -235,7 +235,7 @@ def rotor_state(
     return rotor_state_of(aircraft, air, loads, blade_angle, rotor_speed, throttle)
 
 
-@kernel_part
+@linked_part
 def rotor_state_of(
     aircraft: Aircraft, air: Air, loads: RotorLoads, blade_angle: float, rotor_speed: float, throttle: float
 ) -> RotorState:
