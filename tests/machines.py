@@ -12,7 +12,7 @@ from simengine.models.drive import Drive
 from simengine.models.engine import build_engine
 from simengine.models.inertia import BladeInertia
 from simengine.models.mechanism import TWO_STOP, Hub, Spring
-from simengine.models.sections import linear_sections
+from simengine.models.section_families import linear_sections
 from simengine.models.wing import build_wing
 
 STANDARD_DAY = Atmosphere(0.0, 101325.0, 0.0)

@@ -25,7 +25,7 @@ class AirMoment(NamedTuple):
     Attributes
     ----------
     axial_first, axial_step : float
-        [m/s].
+        Air speed at the disc [m/s].
     angle_first, angle_step : float
         [rad].
     speed_first, speed_step : float
@@ -47,7 +47,11 @@ class AirMoment(NamedTuple):
 def fill_air_moment(
     blade: Blade, air: Air, axials: Array, angles: Array, speeds: Array, moment: Array
 ) -> None:
-    """Write the air's moment at all places, `moment` of shape (axial, angle, speed)."""
+    """Write the air's moment on one blade at all places, toward coarse [N m].
+
+    `axials` [m/s], `angles` [rad] and `speeds` of the rotor [rad/s] of shape (axial,), (angle,) and (speed,);
+    `moment` of shape (axial, angle, speed) is written.
+    """
     for i in range(axials.size):
         for j in range(angles.size):
             for k in range(speeds.size):
@@ -56,7 +60,11 @@ def fill_air_moment(
 
 @kernel
 def cubic_place(value: float, first: float, step: float, count: int) -> tuple[int, float]:
-    """First of the four nearest places, and how far from it in steps; the latter NaN outside the table."""
+    """First of the four nearest places, and how far from it in steps [1]; the latter NaN outside the table.
+
+    A table of `count` places, 4 or more, that begins at `first` and goes on by `step`, both in the unit of
+    the `value` (any unit).
+    """
     place = (value - first) / step
     start = min(max(int(np.floor(place)) - 1, 0), count - 4)
     inside = -BEYOND <= place <= count - 1 + BEYOND
@@ -65,7 +73,7 @@ def cubic_place(value: float, first: float, step: float, count: int) -> tuple[in
 
 @kernel
 def cubic_weight(number: int, at: float) -> float:
-    """Weight of place 0, 1, 2 or 3 in the cubic through those four (Lagrange)."""
+    """Weight [1] of place `number` 0 to 3 in the cubic through those four (Lagrange), `at` steps on [1]."""
     if number == 0:
         return -(at - 1.0) * (at - 2.0) * (at - 3.0) / 6.0
     if number == 1:
@@ -77,7 +85,10 @@ def cubic_weight(number: int, at: float) -> float:
 
 @kernel
 def cubic_value(values: Array, value: float, first: float, step: float) -> float:
-    """A line of a table read at a value."""
+    """A line of a table, `values` of shape (n,), n 4 or more, in any unit, read at a `value`; NaN outside.
+
+    The line begins at `first` and goes on by `step`, both in the unit of the `value` (any unit).
+    """
     start, at = cubic_place(value, first, step, values.size)
     total = 0.0
     for number in range(4):
@@ -87,7 +98,11 @@ def cubic_value(values: Array, value: float, first: float, step: float) -> float
 
 @kernel
 def add_profile(table: AirMoment, angle: float, axial_speed: float, share: float, profile: Array) -> None:
-    """Add a blade's moment over the rotor speeds of the table, `profile` of shape (speed,)."""
+    """Add a blade's moment over the rotor speeds of the table, [N m], to `profile`, shape (speed,).
+
+    The table is read at a blade `angle` [rad] and an `axial_speed` [m/s]; `share` [1] multiplies it. NaN
+    outside.
+    """
     count_axial, count_angle, _ = table.moment.shape
     i, at_axial = cubic_place(axial_speed, table.axial_first, table.axial_step, count_axial)
     j, at_angle = cubic_place(angle, table.angle_first, table.angle_step, count_angle)
@@ -100,7 +115,10 @@ def add_profile(table: AirMoment, angle: float, axial_speed: float, share: float
 
 @kernel
 def air_moment_at(table: AirMoment, angle: float, rotor_speed: float, axial_speed: float) -> float:
-    """Air's moment on one blade [N m]."""
+    """Air's moment on one blade, toward coarse [N m]; NaN outside the table.
+
+    At a blade `angle` [rad], a rotor speed [rad/s] and an `axial_speed` of the air at the disc [m/s].
+    """
     count_axial, count_angle, count_speed = table.moment.shape
     i, at_axial = cubic_place(axial_speed, table.axial_first, table.axial_step, count_axial)
     j, at_angle = cubic_place(angle, table.angle_first, table.angle_step, count_angle)

@@ -5,7 +5,7 @@ from typing import Any, NamedTuple
 from numba import types
 from numba.experimental import structref
 
-from simengine.compiled import kernel, kernel_part
+from simengine.compiled import kernel, kernel_part, linked_part
 from simengine.models.atmosphere import Air, Atmosphere
 from simengine.models.blade import Blade, Inflow, nothing_known
 from simengine.models.drive import Drive, DriveState, drive_line
@@ -45,7 +45,7 @@ class AircraftType(types.StructRef):  # type: ignore[misc]
     """
 
     def preprocess_fields(self, fields: Any) -> Any:
-        """Field types without literal values, so that one compiled kernel serves every machine."""
+        """Types of `fields` without literal values, so that one compiled kernel serves every machine."""
         return tuple((name, types.unliteral(kind)) for name, kind in fields)
 
 
@@ -132,7 +132,7 @@ def new_aircraft(
     tailwind: float,
     air_moment_factor: float,
 ) -> Aircraft:
-    """Put the parts of a machine together; units as in `Aircraft`."""
+    """Put the parts of a machine together; arguments as the attributes of `Aircraft`, in its units."""
     return Aircraft(
         atmosphere,
         blade,
@@ -179,16 +179,16 @@ def parts(aircraft: Aircraft) -> Any:
 
 
 def with_parts(aircraft: Aircraft, **changes: Any) -> Aircraft:
-    """The same machine with some parts replaced by name."""
+    """The same machine with some parts replaced: `changes` by names of `FIELDS`, units as in `Aircraft`."""
     return new_aircraft(*(dict(zip(FIELDS, parts(aircraft), strict=True)) | changes).values())
 
 
 class RotorState(NamedTuple):
     """Everything at one rotor speed, blade angle, axial air speed and throttle.
 
-    `thrust` is what is left for the aircraft [N]: the propeller's own, in `loads`, less what cage and
-    frame take from its stream; a propeller that brakes loses nothing. The air's moment in `moments` is that
-    of `loads` times `air_moment_factor`.
+    `thrust` is what is left for the aircraft [N]: the propeller's own, in `loads`, less what cage and frame
+    take from its stream; a propeller that brakes loses nothing. The air's moment in `moments` is that of
+    `loads` times `air_moment_factor`.
     """
 
     drive: DriveState
@@ -199,7 +199,7 @@ class RotorState(NamedTuple):
 
 @kernel
 def no_inflow(aircraft: Aircraft) -> Inflow:
-    """`nothing_known` of its blades.
+    """`nothing_known` of its blades, shape (turns, WORK_SIZE).
 
     This and the next stand between the blade and what is above it: a kernel that takes the blade out of the
     aircraft takes all its arrays, and far longer to compile.
@@ -216,7 +216,10 @@ def propeller_loads(
     air: Air,
     inflow: Inflow,
 ) -> RotorLoads:
-    """`rotor_loads_near` of its blades."""
+    """`rotor_loads_near` of its blades; `axial_speed` is the air speed at the disc [m/s].
+
+    At a blade angle [rad] and rotor speed [rad/s]; `inflow` of shape (turns, WORK_SIZE), overwritten.
+    """
     return rotor_loads_near(aircraft.blade, blade_angle, rotor_speed, axial_speed, air, inflow)
 
 
@@ -224,16 +227,19 @@ def propeller_loads(
 def rotor_state(
     aircraft: Aircraft, air: Air, blade_angle: float, rotor_speed: float, axial_speed: float, throttle: float
 ) -> RotorState:
-    """Engine torque, propeller loads and moment budget; `axial_speed` is the air speed at the disc [m/s]."""
+    """Engine torque, propeller loads and moment budget; `axial_speed` is the air speed at the disc [m/s].
+
+    At a blade angle [rad], rotor speed [rad/s] and throttle, 0 to 1 [1].
+    """
     loads = propeller_loads(aircraft, blade_angle, rotor_speed, axial_speed, air, no_inflow(aircraft))
     return rotor_state_of(aircraft, air, loads, blade_angle, rotor_speed, throttle)
 
 
-@kernel_part
+@linked_part
 def rotor_state_of(
     aircraft: Aircraft, air: Air, loads: RotorLoads, blade_angle: float, rotor_speed: float, throttle: float
 ) -> RotorState:
-    """The same from propeller loads that are known already."""
+    """The same from propeller loads that are known already; arguments as for `rotor_state`."""
     air_moment = aircraft.air_moment_factor * loads.air_moment
     return RotorState(
         drive_line(aircraft.engine, aircraft.drive, rotor_speed, throttle, air),
@@ -251,12 +257,12 @@ def thrust_left(aircraft: Aircraft, loads: RotorLoads) -> float:
 
 @kernel
 def pitch_damping(aircraft: Aircraft, rotor_speed: float, air: Air) -> float:
-    """Damping of the pitch motion of ONE blade, by hub and air [N m s/rad]."""
+    """Damping of the pitch motion of ONE blade, by hub and air [N m s/rad], at a rotor speed [rad/s]."""
     air_damping = air_pitch_damping(aircraft.blade, rotor_speed, air)
     return float(aircraft.hub.damping + aircraft.air_moment_factor * air_damping)
 
 
 @kernel_part
 def wing_drag_coefficient(aircraft: Aircraft, polar_drag_coefficient: float) -> float:
-    """Drag coefficient with machine and cage, on the wing's area."""
+    """Drag coefficient with machine and cage on the wing's area [1], from `polar_drag_coefficient` [1]."""
     return polar_drag_coefficient + aircraft.drag_area / aircraft.wing.area

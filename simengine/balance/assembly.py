@@ -28,12 +28,17 @@ def assemble(scenario: records.ScenarioRecord) -> Aircraft:
     -------
     Aircraft
         What the compiled kernels take.
+
+    Raises
+    ------
+    ValueError
+        If a part cannot be as described: what the models check, after the checks of the scenario.
     """
     return new_aircraft(**assemble_parts(scenario))
 
 
 def assemble_parts(scenario: records.ScenarioRecord) -> dict[str, Any]:
-    """The parts of an `Aircraft` by name."""
+    """The parts of an `Aircraft` by name; ValueError as `assemble`."""
     masses, fuel = scenario.masses, scenario.fuel
     inertia = assemble_inertia(scenario.propeller)
     blades = scenario.propeller.blades
@@ -100,14 +105,14 @@ def outline_family(record: records.Propeller) -> str:
 
 
 def assemble_blade(record: records.Propeller) -> Blade:
-    """Blade elements for the aerodynamics."""
+    """Blade elements for the aerodynamics; ValueError as `build_blade` and `build_polar`."""
     if record.polar is None:
         return build_blade(blades=record.blades, **blade_shape(record))
     return build_blade(blades=record.blades, polar=build_polar(**dict(record.polar)), **blade_shape(record))
 
 
 def assemble_inertia(record: records.Propeller) -> BladeInertia:
-    """Mass properties of one blade about its pitch axis."""
+    """Mass properties of one blade about its pitch axis; ValueError as `build_inertia`."""
     return build_inertia(
         cone_angle=record.cone_angle,
         axis_offset=record.axis_offset,
@@ -127,14 +132,14 @@ def blade_mass(record: records.Propeller) -> dict[str, Any]:
 
 
 def assemble_torsion(record: records.Propeller) -> TorsionBlade | None:
-    """One blade under torsion, where its shear modulus is told."""
+    """One blade under torsion, None where its shear modulus is not told; ValueError as `build_torsion`."""
     if record.shear_modulus is None:
         return None
     return build_torsion(record.shear_modulus, **blade_mass(record), **blade_shape(record))
 
 
 def assemble_engine(record: records.Engine) -> Engine:
-    """The engine's tables."""
+    """The engine's tables; ValueError as `build_engine`."""
     part_load, thirst = record.part_load, record.consumption_factor
     return build_engine(
         engine_speed=record.curve.engine_speed,
@@ -163,7 +168,7 @@ def assemble_engine(record: records.Engine) -> Engine:
 
 
 def assemble_hub(scenario: records.ScenarioRecord, inertia: BladeInertia) -> Hub:
-    """The hub, with the blade's inertia about the pitch axis in it."""
+    """The hub, with the blade's inertia about the pitch axis in it; ValueError as `assemble_two_stop`."""
     record = scenario.hub
     if isinstance(record, records.TwoStopHub):
         return assemble_two_stop(record, inertia, scenario.propeller)
@@ -185,7 +190,11 @@ def plain_hub(
     pitch_rate: float = 0.0,
     governed_speed: float = 0.0,
 ) -> Hub:
-    """A hub whose blades are held or driven: blade loads do not move them."""
+    """A hub of a `kind` whose blades are held or driven: blade loads do not move them.
+
+    `coarse_stop` and `fine_stop` [rad]; `pitch_rate` of a driven hub [rad/s]; `governed_speed` of the rotor
+    [rad/s].
+    """
     return Hub(
         kind=kind,
         coarse_stop=coarse_stop,
@@ -206,7 +215,10 @@ def plain_hub(
 
 
 def assemble_two_stop(record: records.TwoStopHub, inertia: BladeInertia, propeller: records.Propeller) -> Hub:
-    """The self-shifting hub; counterweight arms are told from the chord, blade angles from the face."""
+    """The self-shifting hub; counterweight arms are told from the chord, blade angles from the face.
+
+    ValueError as `assemble_spring` and `counterweight_inertia`.
+    """
     datum = propeller.blade_angle_datum
     weights = [
         counterweight_inertia(w.mass, w.arm, w.angle_from_chord + datum) for w in record.counterweights
@@ -236,7 +248,11 @@ def assemble_two_stop(record: records.TwoStopHub, inertia: BladeInertia, propell
 def assemble_spring(
     record: records.HelicalSpring | records.TorsionSpring | records.DiscWasherSpring, blades: int
 ) -> Spring:
-    """Force law, preload (washers as shims included) and lever of a spring."""
+    """Force law, preload (washers as shims included) and lever of the spring of a hub with so many `blades`.
+
+    Friction between the faces of parallel disc washers counts once for each pair: common practice, no source.
+    ValueError as `spring_rate` and `disc_stack_coefficients`.
+    """
     share = 1.0 / blades if record.shared else 1.0
     if isinstance(record, records.TorsionSpring):
         return Spring(record.rate, 0.0, 0.0, record.preload_angle, 0.0, 0.0, share, 0.0)
@@ -264,7 +280,7 @@ def assemble_spring(
 
 
 def spring_rate(record: records.HelicalSpring) -> float:
-    """Rate as given, or from the wire [N/m]."""
+    """Rate as given, or from the wire [N/m]; ValueError if there is neither."""
     if record.rate is not None:
         return record.rate
     wire = record.wire

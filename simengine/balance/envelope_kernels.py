@@ -38,8 +38,16 @@ def throttle_branch(
 ) -> None:
     """Write blade angle [rad] and rotor speed [rad/s] for throttles taken one after the other.
 
-    The blade begins at `first_angle` and is carried along, so that opening and closing the throttle give
-    two branches where there are two. All arrays of shape (n,).
+    The blade begins at `first_angle` and is carried along, so that opening and closing the throttle give two
+    branches where there are two.
+
+    Parameters
+    ----------
+    aircraft, air : the machine, and the air at the disc
+    axial_speed : air speed at the disc [m/s]
+    throttles : openings, 0 to 1, shape (n,) [1]
+    first_angle : where the blade begins [rad]
+    angles, speeds : written, shape (n,) each [rad], [rad/s]
     """
     here = pitch_balance(aircraft, air, first_angle, axial_speed, throttles[0], 0.0)
     direction, change = REST, 0.0
@@ -61,7 +69,11 @@ def next_balance(
     axial_speed: float,
     throttle: float,
 ) -> tuple[PitchBalance, int]:
-    """The balance at a throttle a little changed, and which way the blade slid to it."""
+    """The balance at a throttle a little changed, and which way the blade slid to it.
+
+    `here` is the balance before, reached in a `direction` (REST, TO_COARSE, TO_FINE); `near` is a rotor speed
+    to look around [rad/s], `axial_speed` the air speed at the disc [m/s], `throttle` the new opening [1].
+    """
     hub = aircraft.hub
     if hub.kind != TWO_STOP or here.rotor_speed < SLOWEST:
         return pitch_balance(aircraft, air, here.blade_angle, axial_speed, throttle, here.rotor_speed), REST
@@ -94,7 +106,10 @@ def direction_from_rest(hub: Hub, resting: PitchBalance) -> int:
 def left_over(
     aircraft: Aircraft, air: Air, blade_angle: float, rotor_speed: float, axial_speed: float, throttle: float
 ) -> tuple[float, float, float]:
-    """Torque left to speed the rotor up, net pitch moment and friction of one blade [N m]."""
+    """Torque left to speed the rotor up, net pitch moment and friction of one blade [N m].
+
+    Arguments as for `rotor_state`; the moment is positive toward coarse, the friction that in motion.
+    """
     state = rotor_state(aircraft, air, blade_angle, rotor_speed, axial_speed, throttle)
     return state.drive.rotor_torque - state.loads.torque, net_moment(state.moments), state.moments.friction
 
@@ -103,7 +118,11 @@ def left_over(
 def resting_balance(
     aircraft: Aircraft, air: Air, blade_angle: float, near: float, axial_speed: float, throttle: float
 ) -> PitchBalance:
-    """Rotor in torque balance around a speed [rad/s] with the blade at rest, by the secant method."""
+    """Rotor in torque balance with the blade at rest at a blade angle [rad], by the secant method.
+
+    `near` is a rotor speed to begin at, above zero [rad/s], `axial_speed` the air speed at the disc [m/s],
+    `throttle` the opening [1].
+    """
     before = near
     torque_before, _, _ = left_over(aircraft, air, blade_angle, before, axial_speed, throttle)
     speed = before * (1.0 + (FIRST_STEP if torque_before > 0.0 else -FIRST_STEP))
@@ -127,8 +146,9 @@ def slid_balance(
 ) -> PitchBalance:
     """Where a blade that slides one way comes to rest between the stops, by Broyden's method.
 
-    Not a number if it does not settle near, if it would go the other way, or if the balance found is one
-    that a sliding blade runs through: C. G. Broyden, Math. Comp. 19 (1965) 577 (good update).
+    From `start` in a `direction`, TO_COARSE or TO_FINE, at an `axial_speed` of the air at the disc [m/s] and
+    a `throttle` [1]. Not a number if it does not settle near, if it would go the other way, or if the balance
+    found is one that a sliding blade runs through: C. G. Broyden, Math. Comp. 19 (1965) 577 (good update).
     """
     hub = aircraft.hub
     angle, speed = start.blade_angle, start.rotor_speed

@@ -47,7 +47,7 @@ class Equilibrium:
     blade_angle, rotor_speed : float
         [rad], [rad/s].
     net : float
-        Driving moment [N m per blade], positive toward coarse; zero between the stops.
+        Driving moment of one blade [N m], positive toward coarse; zero between the stops.
     stable : bool
         Whether a small disturbance dies out.
     growth_rate : float
@@ -87,7 +87,16 @@ def balance_grid(
     torque_left: Array,
     net: Array,
 ) -> None:
-    """Write torque left over and net moment at every pairing of angles and speeds, shape (n, m) each."""
+    """Write torque left over and net moment at every pairing of `angles` and `speeds`.
+
+    Parameters
+    ----------
+    aircraft, air : the machine, and the air at the disc
+    angles, speeds : shape (n,) [rad] and shape (m,) [rad/s]
+    axial_speed : air speed at the disc [m/s]
+    throttle : opening, 0 to 1 [1]
+    torque_left, net : written, shape (n, m) each [N m]
+    """
     for i in range(angles.size):
         for j in range(speeds.size):
             state = rotor_state(aircraft, air, angles[i], speeds[j], axial_speed, throttle)
@@ -98,7 +107,11 @@ def balance_grid(
 def residuals(
     aircraft: Aircraft, air: Air, angle: float, speed: float, axial_speed: float, throttle: float
 ) -> Array:
-    """Torque left over and net moment at one place, shape (2,)."""
+    """Torque left over and net moment toward coarse at one place [N m], shape (2,).
+
+    At a blade `angle` [rad], a rotor `speed` [rad/s], an `axial_speed` at the disc [m/s] and a `throttle`
+    [1].
+    """
     state = rotor_state(aircraft, air, angle, speed, axial_speed, throttle)
     return np.array([state.drive.rotor_torque - state.loads.torque, net_moment(state.moments)])
 
@@ -106,7 +119,10 @@ def residuals(
 def slopes(
     aircraft: Aircraft, air: Air, angle: float, speed: float, axial_speed: float, throttle: float
 ) -> Array:
-    """Derivatives of the residuals with angle and speed, shape (2, 2), by central differences."""
+    """Derivatives of the residuals with angle and speed, shape (2, 2), by central differences.
+
+    Columns: angle [N m/rad] and speed [N m s/rad]; arguments as for `residuals`.
+    """
 
     def at(da: float, ds: float) -> Array:
         return residuals(aircraft, air, angle + da, speed + ds, axial_speed, throttle)
@@ -117,7 +133,10 @@ def slopes(
 
 
 def changes_sign(values: Array) -> NDArray[np.bool_]:
-    """Cells of a grid (n, m) whose four corners do not all have one sign, shape (n - 1, m - 1)."""
+    """Cells of a grid whose four corners do not all have one sign, shape (n - 1, m - 1).
+
+    `values` at the corners, shape (n, m), any unit.
+    """
     corners = np.stack([values[:-1, :-1], values[1:, :-1], values[:-1, 1:], values[1:, 1:]])
     return np.asarray((corners.min(axis=0) <= 0.0) & (corners.max(axis=0) >= 0.0))
 
@@ -125,7 +144,10 @@ def changes_sign(values: Array) -> NDArray[np.bool_]:
 def close_in(
     aircraft: Aircraft, air: Air, angle: float, speed: float, axial_speed: float, throttle: float
 ) -> tuple[float, float] | None:
-    """Newton's method from inside a cell; None if it does not settle."""
+    """Blade angle [rad] and rotor speed [rad/s] by Newton's method from inside a cell; None if unsettled.
+
+    Arguments as for `residuals`.
+    """
     for _ in range(NEWTON_STEPS):
         left = residuals(aircraft, air, angle, speed, axial_speed, throttle)
         matrix = slopes(aircraft, air, angle, speed, axial_speed, throttle)
@@ -139,7 +161,10 @@ def close_in(
 
 
 def search_axes(aircraft: Aircraft) -> tuple[Array, Array]:
-    """Angles from stop to stop and speeds up to beyond the limit, as the cells' edges."""
+    """The cells' edges: angles from stop to stop [rad], and speeds up to beyond the limit [rad/s].
+
+    Of shape (n,) and shape (m,), with n more than usual where there is lost motion.
+    """
     top = highest_searched_speed(aircraft)
     return angles_to_search(aircraft, ANGLE_CELLS + 1), np.linspace(
         LOWEST_SPEED_SHARE * top, top, SPEED_CELLS + 1
@@ -147,7 +172,10 @@ def search_axes(aircraft: Aircraft) -> tuple[Array, Array]:
 
 
 def angles_to_search(aircraft: Aircraft, count: int) -> Array:
-    """Angles from the fine to the coarse stop, close together where the lever takes up the spring [rad]."""
+    """Angles from the fine to the coarse stop, close together where the lever takes up the spring [rad].
+
+    Shape (n,) with n the `count` asked for, or more where there is lost motion.
+    """
     hub = aircraft.hub
     angles = np.linspace(hub.fine_stop, hub.coarse_stop, count)
     if hub.lost_motion == 0.0:
@@ -161,7 +189,11 @@ def angles_to_search(aircraft: Aircraft, count: int) -> Array:
 def roots_between(
     aircraft: Aircraft, air: Air, axial_speed: float, throttle: float, grids: tuple[Array, Array]
 ) -> list[tuple[float, float]]:
-    """Angle and speed of every balance between the stops, each once."""
+    """Blade angle [rad] and rotor speed [rad/s] of every balance between the stops, each once.
+
+    `axial_speed` at the disc [m/s], `throttle` [1]; `grids` are torque left and net moment as `balance_grid`
+    writes them on `search_axes`, shape (n, m) each [N m].
+    """
     angles, speeds = search_axes(aircraft)
     found: list[tuple[float, float]] = []
     for i, j in np.argwhere(changes_sign(grids[0]) & changes_sign(grids[1])):
@@ -176,7 +208,11 @@ def roots_between(
 def roots_on_stop(
     aircraft: Aircraft, air: Air, angle: float, axial_speed: float, throttle: float, torque_left: Array
 ) -> list[float]:
-    """Rotor speeds at which the torque balances on a stop."""
+    """Rotor speeds at which the torque balances on a stop, whose blade `angle` is given [rad] [rad/s].
+
+    `axial_speed` at the disc [m/s], `throttle` [1]; `torque_left` at that angle on the speeds of
+    `search_axes`, shape (m,) [N m].
+    """
     _, speeds = search_axes(aircraft)
     found = []
     for j in np.flatnonzero(np.signbit(torque_left[:-1]) != np.signbit(torque_left[1:])):
@@ -202,7 +238,8 @@ def stability(
 ) -> tuple[float, float]:
     """Growth rate [1/s] and pitch frequency [rad/s] of small disturbances of rotor and blade.
 
-    States rotor speed, blade angle, pitch rate; on a stop only the first can move.
+    States rotor speed, blade angle, pitch rate; unless `blade_free` only the first can move. Eigenvalues of
+    the equations of motion, linear about a balance (own derivation); arguments as for `residuals`.
     """
     matrix = slopes(aircraft, air, angle, speed, axial_speed, throttle)
     if not blade_free:
@@ -234,7 +271,7 @@ def equilibrium(
     axial_speed: float,
     throttle: float,
 ) -> Equilibrium:
-    """Describe one balance."""
+    """Describe one balance at a place; arguments as for `residuals`, the rotor speed above zero."""
     growth, frequency = stability(
         aircraft, air, angle, speed, axial_speed, throttle, blade_free=place is Place.BETWEEN
     )
@@ -251,10 +288,12 @@ def all_equilibria(
     ----------
     aircraft : Aircraft
         With a two-stop hub.
+    air : Air
+        At the disc.
     axial_speed : float
         Air speed at the disc [m/s].
     throttle : float
-        Opening, 0 to 1.
+        Opening, 0 to 1 [1].
     """
     angles, speeds = search_axes(aircraft)
     torque_left, net = (np.empty((angles.size, speeds.size)) for _ in range(2))
@@ -277,8 +316,8 @@ def rest_intervals(
 ) -> tuple[RestInterval, ...]:
     """Where friction holds the blade with the rotor in torque balance, from coarse to fine.
 
-    A stop belongs to an interval if the blade stays on it. One interval that reaches from stop to stop
-    means that friction locks the blade at this throttle.
+    A stop belongs to an interval if the blade stays on it. One interval that reaches from stop to stop means
+    that friction locks the blade at this throttle. Arguments as for `all_equilibria`.
     """
     angles = angles_to_search(aircraft, REST_POINTS)[::-1]
     near, hold = 0.0, np.empty(angles.size)
@@ -302,7 +341,8 @@ def held_by(
 ) -> tuple[float, float]:
     """Friction left over before the blade moves [N m], negative if it does; and the rotor speed [rad/s].
 
-    On a stop only the movement away from it counts.
+    On a stop only the movement away from it counts. At a blade `angle` [rad], an `axial_speed` at the disc
+    [m/s] and a `throttle` [1]; `near` is a rotor speed to look around [rad/s], zero for the highest.
     """
     hub = aircraft.hub
     here = balance_at(aircraft, air, angle, axial_speed, throttle, near)
@@ -317,7 +357,10 @@ def held_by(
 def edge_of_rest(
     aircraft: Aircraft, air: Air, moving: float, resting: float, axial_speed: float, throttle: float
 ) -> float:
-    """Blade angle at which friction just holds, bisected between a moving and a resting one [rad]."""
+    """Blade angle at which friction just holds [rad], bisected between a `moving` and a `resting` one [rad].
+
+    `axial_speed` at the disc [m/s], `throttle` [1].
+    """
     near = 0.0
     while abs(moving - resting) > 1e-9:
         middle = 0.5 * (moving + resting)

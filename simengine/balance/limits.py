@@ -27,7 +27,10 @@ NOTABLE_WIND_UP = 0.3 * DEGREE  # of the tip: a third of what nominally equal pr
 
 
 class DiscPoint(NamedTuple):
-    """What a propeller runs at: angle at the reference station [rad], speeds [rad/s] and [m/s], the air."""
+    """What a propeller runs at: `blade_angle` at the reference station [rad], `rotor_speed` [rad/s], the air.
+
+    `axial_speed` is the air speed at the disc [m/s].
+    """
 
     blade_angle: float
     rotor_speed: float
@@ -63,7 +66,10 @@ def share_outside(
     axial_speed: float,
     air: Air,
 ) -> float:
-    """Share of the bladed disc whose angle of attack is outside `first` to `last` [rad]."""
+    """Share of the bladed disc [1] whose angle of attack is outside `first` to `last` [rad].
+
+    At a blade angle [rad], a rotor speed [rad/s] and an `axial_speed` of the air at the disc [m/s].
+    """
     outside, area = 0.0, 0.0
     for i in range(len(blade.radius)):
         attack = element_solution(blade, i, blade_angle, rotor_speed, axial_speed, air).attack_angle
@@ -76,7 +82,7 @@ def share_outside(
 
 
 def stalled_words(blade: Blade, point: DiscPoint, share: float, where: str) -> Iterator[str]:
-    """How much of the disc is beyond its stall, and which part."""
+    """How much of the disc is beyond its stall, `share` [1], and which part at a point, told as `where`."""
     if share <= STALLED_SHARE:
         return
     along = rotor_distribution(blade, *point)
@@ -89,7 +95,7 @@ def stalled_words(blade: Blade, point: DiscPoint, share: float, where: str) -> I
 
 
 def mach_words(mach: float, where: str) -> Iterator[str]:
-    """Too fast a tip."""
+    """Too fast a tip, at a Mach number `mach` [1], told as `where`."""
     if mach > HIGH_TIP_MACH:
         yield (
             f"the blade tip reached Mach {mach:.2f} {where}, above the {HIGH_TIP_MACH:.2f} that the section "
@@ -98,7 +104,7 @@ def mach_words(mach: float, where: str) -> Iterator[str]:
 
 
 def reynolds_words(sections: Sections, lowest: float, highest: float) -> Iterator[str]:
-    """Reynolds numbers [1] outside those of the section data."""
+    """Reynolds numbers from `lowest` to `highest` [1] outside those of the section data."""
     low, high = reynolds_range(sections)
     data = "the section data are" if polar_of(sections) is None else "your polar is"
     if lowest < low:
@@ -114,7 +120,7 @@ def reynolds_words(sections: Sections, lowest: float, highest: float) -> Iterato
 
 
 def outside_polar_words(polar: Polar, share: float, where: str) -> Iterator[str]:
-    """Angles of attack beyond those of the user's polar."""
+    """Angles of attack beyond those of the user's polar on a `share` of the disc [1], told as `where`."""
     if share > PLATE_SHARE:
         first, last = polar_angles(polar)
         yield (
@@ -125,7 +131,10 @@ def outside_polar_words(polar: Polar, share: float, where: str) -> Iterator[str]
 
 
 def air_moment_words(factor: float) -> str:
-    """Every result of a hub that shifts by blade loads rests on a moment that nobody has measured."""
+    """Every result of a hub that shifts by blade loads rests on a moment that nobody has measured.
+
+    `factor` is the `air_moment_factor` of the machine [1].
+    """
     scaled = "taken as computed" if factor == 1.0 else f"scaled by {factor:g}"
     return (
         f"the air's twisting moment has no measured source, it is {scaled}: fit air_moment_factor to a "
@@ -136,7 +145,10 @@ def air_moment_words(factor: float) -> str:
 def wind_up_words(
     blade: Blade, torsion: TorsionBlade | None, point: DiscPoint, factor: float
 ) -> Iterator[str]:
-    """A blade that its twisting moments turn by an angle that matters, at full throttle."""
+    """A blade that its twisting moments turn by an angle that matters, at full throttle.
+
+    `factor` is the `air_moment_factor` of the machine [1]; nothing is said without a blade under torsion.
+    """
     if torsion is None:
         return
     along = rotor_distribution(blade, *point)

@@ -24,7 +24,7 @@ class ShiftMargin(NamedTuple):
     speed : float
         Full-throttle rotor speed on the fine stop less `finish_speed` [rad/s]; negative: does not finish.
     moment : float
-        Fine-going moment left on the fine stop at full throttle, friction paid [N m per blade].
+        Fine-going moment of one blade left on the fine stop at full throttle, friction paid [N m].
     """
 
     full_throttle_speed: float
@@ -36,9 +36,10 @@ class ShiftMargin(NamedTuple):
 
 @kernel
 def shift_margin(aircraft: Aircraft, air: Air, axial_speed: float, previous_angle: float) -> ShiftMargin:
-    """Margin of a two-stop hub whose blade stood at `previous_angle` before the throttle was opened.
+    """Margin of a two-stop hub whose blade stood at `previous_angle` [rad] before the throttle was opened.
 
-    Not a number throughout for a hub whose blades the loads do not move.
+    `axial_speed` is the air speed at the disc [m/s]. Not a number throughout for a hub whose blades the loads
+    do not move.
     """
     if aircraft.hub.kind != TWO_STOP:
         nothing = float("nan")

@@ -29,7 +29,10 @@ ANGLE_TOLERANCE = 1e-11
 
 
 class PitchBalance(NamedTuple):
-    """Steady blade angle [rad] and rotor speed [rad/s]; `net` and `friction` of one blade [N m]."""
+    """Steady `blade_angle` [rad] and `rotor_speed` [rad/s]; `net` and `friction` of one blade [N m].
+
+    `net` is positive toward coarse; `friction` is the limit of a moving blade, zero or positive.
+    """
 
     blade_angle: float
     rotor_speed: float
@@ -43,7 +46,13 @@ def balance_at(
 ) -> PitchBalance:
     """Net pitch moment with the rotor in torque balance at a given blade angle.
 
-    `near` is the rotor speed to look around [rad/s]; zero for the highest.
+    Parameters
+    ----------
+    aircraft, air : the machine, and the air at the disc
+    blade_angle : at the reference station [rad]
+    axial_speed : air speed at the disc [m/s]
+    throttle : opening, 0 to 1 [1]
+    near : rotor speed to look around, zero for the highest [rad/s]
     """
     inflow = no_inflow(aircraft)
     rotor_speed = steady_rotor_speed(aircraft, air, blade_angle, axial_speed, throttle, near, inflow)
@@ -56,7 +65,16 @@ def balance_at(
 def pitch_balance(
     aircraft: Aircraft, air: Air, previous_angle: float, axial_speed: float, throttle: float, near: float
 ) -> PitchBalance:
-    """Steady pitch reached from a blade angle [rad] and about a rotor speed [rad/s] held before."""
+    """Steady pitch reached from a blade angle held before.
+
+    Parameters
+    ----------
+    aircraft, air : the machine, and the air at the disc
+    previous_angle : blade angle held before; only a governed hub does not ask for it [rad]
+    axial_speed : air speed at the disc [m/s]
+    throttle : opening, 0 to 1 [1]
+    near : rotor speed held before, zero for the highest [rad/s]
+    """
     hub = aircraft.hub
     if hub.kind == GOVERNED:
         return governed_balance(aircraft, air, axial_speed, throttle, near)
@@ -71,9 +89,9 @@ def pitch_balance(
 
 @kernel_part
 def movement_at(hub: Hub, net: float, friction: float, blade_angle: float) -> int:
-    """Where blades that rest at an angle move under a net moment [N m]: REST or a direction.
+    """Where blades that rest at a blade angle [rad] move under a net moment [N m]: REST or a direction.
 
-    `friction` is that in motion [N m].
+    `net` is positive toward coarse, `friction` that in motion [N m].
     """
     if hub.kind != TWO_STOP:
         return REST
@@ -84,7 +102,10 @@ def movement_at(hub: Hub, net: float, friction: float, blade_angle: float) -> in
 
 @kernel_part
 def drive_past_friction(balance: PitchBalance, direction: int) -> float:
-    """Moment left in the direction of travel once friction is paid [N m]; positive keeps it moving."""
+    """Moment left in the direction of travel once friction is paid [N m]; positive keeps it moving.
+
+    `direction` is TO_COARSE or TO_FINE.
+    """
     return direction * balance.net - balance.friction
 
 
@@ -92,7 +113,10 @@ def drive_past_friction(balance: PitchBalance, direction: int) -> float:
 def slide(
     aircraft: Aircraft, air: Air, start: PitchBalance, direction: int, axial_speed: float, throttle: float
 ) -> PitchBalance:
-    """Follow a moving blade to the first place where friction or a stop holds it."""
+    """Follow a moving blade from `start` to the first place where friction or a stop holds it.
+
+    `direction` is TO_COARSE or TO_FINE; the other arguments as for `balance_at`.
+    """
     stop = aircraft.hub.coarse_stop if direction == TO_COARSE else aircraft.hub.fine_stop
     here = start
     while True:
@@ -117,7 +141,10 @@ def close_in_angle(
     axial_speed: float,
     throttle: float,
 ) -> PitchBalance:
-    """The place between a moving and a held blade where friction just holds it, by false position."""
+    """The place between a moving and a held blade where friction just holds it, by false position.
+
+    `direction` is TO_COARSE or TO_FINE; the other arguments as for `balance_at`.
+    """
     drive_moving = drive_past_friction(moving, direction)
     drive_held = drive_past_friction(held, direction)
     side = 0
@@ -148,7 +175,10 @@ def close_in_angle(
 def governed_balance(
     aircraft: Aircraft, air: Air, axial_speed: float, throttle: float, near: float
 ) -> PitchBalance:
-    """Blade angle at which a governed hub holds its speed, or the stop that it runs into."""
+    """Blade angle at which a governed hub holds its speed, or the stop that it runs into.
+
+    Arguments as for `balance_at`.
+    """
     hub = aircraft.hub
     fine = balance_at(aircraft, air, hub.fine_stop, axial_speed, throttle, near)
     if fine.rotor_speed <= hub.governed_speed:
@@ -175,19 +205,19 @@ def governed_balance(
 
 @kernel_part
 def on_coarse_stop(hub: Hub, blade_angle: float) -> bool:
-    """Whether a blade counts as coarse: on the stop or inside the lost motion."""
+    """Whether a blade at a blade angle [rad] counts as coarse: on the stop or inside the lost motion."""
     return past_coarse_contact(hub, blade_angle) >= 0.0
 
 
 @kernel_part
 def on_fine_stop(hub: Hub, blade_angle: float) -> bool:
-    """Whether a blade counts as fine."""
+    """Whether a blade at a blade angle [rad] counts as fine."""
     return past_fine_contact(hub, blade_angle) >= 0.0
 
 
 @kernel_part
 def pitch_state(hub: Hub, blade_angle: float, moving: bool) -> int:
-    """COARSE, SHIFTING, HUNG or FINE.
+    """COARSE, SHIFTING, HUNG or FINE at a blade angle [rad]; `moving` tells the middle two apart.
 
     A fixed hub, whose stops are one, is always COARSE; blades that are driven never hang.
     """
@@ -204,9 +234,17 @@ def shift_speed(
 ) -> float:
     """Rotor speed at which the moments on a blade at a given angle just pay for friction [rad/s].
 
-    `direction` TO_FINE gives the speed above which the blade moves on toward fine, TO_COARSE that below
-    which it moves toward coarse; `breakaway` takes the friction of a blade at rest. Coming up from low
-    speed the first passage counts. Not a number if there is none below the top of the search.
+    Coming up from low speed the first passage counts. Zero if the lowest speed looked at is beyond it
+    already, not a number if there is none below the top of the search.
+
+    Parameters
+    ----------
+    aircraft, air : the machine, and the air at the disc
+    blade_angle : at the reference station [rad]
+    axial_speed : air speed at the disc [m/s]
+    direction : TO_FINE for the speed above which the blade moves on toward fine, TO_COARSE for that below
+        which it moves toward coarse
+    breakaway : whether the friction is that of a blade at rest
     """
     top = highest_searched_speed(aircraft)
     steps = 40
@@ -233,7 +271,10 @@ def fine_surplus(
     direction: int,
     breakaway: bool,
 ) -> float:
-    """Fine-going moment less the spring and, with its sign, friction [N m]."""
+    """Fine-going moment less the spring and, with its sign, friction [N m], throttle closed.
+
+    At a rotor speed [rad/s]; the other arguments as for `shift_speed`.
+    """
     state = rotor_state(aircraft, air, blade_angle, rotor_speed, axial_speed, 0.0)
     factor = aircraft.hub.breakaway if breakaway else 1.0
     return -net_moment(state.moments) + direction * factor * state.moments.friction
@@ -250,7 +291,10 @@ def close_in_shift_speed(
     low: float,
     high: float,
 ) -> float:
-    """Bisect the rotor speed of a shift, robust against kinks of the section data."""
+    """Bisect the rotor speed of a shift [rad/s], robust against kinks of the section data.
+
+    Between rotor speeds `low` and `high` [rad/s]; the other arguments as for `shift_speed`.
+    """
     while high - low > 1e-9 * high:
         middle = 0.5 * (low + high)
         if fine_surplus(aircraft, air, blade_angle, middle, axial_speed, direction, breakaway) > 0.0:

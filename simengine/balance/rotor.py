@@ -29,7 +29,17 @@ def torque_excess(
     throttle: float,
     inflow: Inflow,
 ) -> float:
-    """Torque at the propeller shaft that is left to speed the rotor up [N m]."""
+    """Torque at the propeller shaft that is left to speed the rotor up [N m].
+
+    Parameters
+    ----------
+    aircraft, air : the machine, and the air at the disc
+    blade_angle : at the reference station [rad]
+    rotor_speed : [rad/s]
+    axial_speed : air speed at the disc [m/s]
+    throttle : opening, 0 to 1 [1]
+    inflow : what a point near by left, shape (turns, WORK_SIZE), overwritten
+    """
     drive = drive_line(aircraft.engine, aircraft.drive, rotor_speed, throttle, air)
     loads = propeller_loads(aircraft, blade_angle, rotor_speed, axial_speed, air, inflow)
     return drive.rotor_torque - loads.torque
@@ -47,8 +57,9 @@ def steady_rotor_speed(
 ) -> float:
     """Stable steady rotor speed [rad/s]; zero if the engine cannot turn the propeller at all.
 
-    Looks around `near` [rad/s], the speed held before, for a bracket in which more speed brings a deficit
-    of torque. With `near` zero it comes down from beyond the speed limit, and so finds the highest.
+    Looks around `near` [rad/s], the speed held before, for a bracket in which more speed brings a deficit of
+    torque. With `near` zero it comes down from beyond the speed limit, and so finds the highest. The other
+    arguments as for `torque_excess`.
     """
     high = near * (1.0 + BRACKET) if near > 0.0 else highest_searched_speed(aircraft)
     top = 2.0 * highest_searched_speed(aircraft)
@@ -84,7 +95,11 @@ def close_in_rotor_speed(
     excess_high: float,
     inflow: Inflow,
 ) -> float:
-    """Root of the torque excess in a bracket, by false position with the Illinois weight."""
+    """Root of the torque excess in a bracket [rad/s], by false position with the Illinois weight.
+
+    Between rotor speeds `low` and `high` [rad/s], where the excess is `excess_low`, positive, and
+    `excess_high`, negative [N m]; the other arguments as for `torque_excess`.
+    """
     side = 0
     for _ in range(100):
         if high - low <= TOLERANCE * high or excess_low == excess_high:

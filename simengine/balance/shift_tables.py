@@ -93,7 +93,9 @@ class FullThrottleLine(NamedTuple):
 class Standing(NamedTuple):
     """A blade (or the mean of the linked ones) at an angle: moments apart from the air's.
 
-    `spring + inertial x speed2` toward coarse, `friction + friction_pull x speed2` the most friction holds.
+    `spring` [N m] and `inertial` [kg m2], `spring + inertial x
+    speed2` toward coarse; `friction` [N m] and `friction_pull` [kg m2], `friction + friction_pull x speed2`
+    the most friction holds.
     """
 
     spring: float
@@ -104,7 +106,7 @@ class Standing(NamedTuple):
 
 @kernel
 def hub_of(row: Array) -> Hub:
-    """A hub from its numbers in the order of `HUB_FIELDS`."""
+    """A hub from its numbers in a `row`, shape (21,), in the order and SI units of `HUB_FIELDS`."""
     spring = Spring(row[3], row[4], row[5], row[6], row[7], row[8], row[9], row[10])
     return Hub(
         TWO_STOP,
@@ -127,13 +129,13 @@ def hub_of(row: Array) -> Hub:
 
 @kernel
 def inertia_of_row(row: Array) -> BladeInertia:
-    """Mass properties of a blade from the end of the same numbers."""
+    """Mass properties of a blade from the end of the same `row`, shape (21,)."""
     return BladeInertia(0.0, row[16], 0.0, 0.0, row[17], row[18], row[19], row[20])
 
 
 @kernel
 def standing(hub: Hub, inertia: BladeInertia, blades: Array, blade_angle: float) -> Standing:
-    """Mean over blades, rows in the order of `BLADE_FIELDS`, with the hub at an angle [rad]."""
+    """Mean over `blades`, shape (count, 4), in the order of `BLADE_FIELDS`, at a hub's blade angle [rad]."""
     spring, inertial, friction, pull = 0.0, 0.0, 0.0, 0.0
     count = blades.shape[0]
     for b in range(count):
@@ -150,7 +152,10 @@ def standing(hub: Hub, inertia: BladeInertia, blades: Array, blade_angle: float)
 
 @kernel
 def surplus(here: Standing, air_moment: float, rotor_speed: float, friction: float) -> float:
-    """Fine-going moment with `friction` times its limit added [N m]."""
+    """Fine-going moment with `friction` [1] times its limit added [N m].
+
+    At an `air_moment` toward coarse [N m] and a rotor speed [rad/s].
+    """
     square = rotor_speed * rotor_speed
     held = friction * (here.friction + here.friction_pull * square)
     return held - (here.spring + here.inertial * square + air_moment)
@@ -160,7 +165,8 @@ def surplus(here: Standing, air_moment: float, rotor_speed: float, friction: flo
 def passage(table: AirMoment, profile: Array, here: Standing, friction: float) -> float:
     """Rotor speed above which the surplus is positive, first from below [rad/s].
 
-    As `shift_speed`: zero where it is so from the lowest on, not a number where it never is.
+    `profile` is the air's moment on the speeds of the table, shape (speed,) [N m], `friction` as for
+    `surplus` [1]. As `shift_speed`: zero where it is so from the lowest on, not a number where it never is.
     """
     before = surplus(here, profile[0], table.speed_first, friction)
     if isnan(before):
@@ -186,7 +192,11 @@ def close_in_passage(
     at_low: float,
     at_high: float,
 ) -> float:
-    """Root of the surplus in one step of the table, by false position with the Illinois weight."""
+    """Root of the surplus in one step of the table [rad/s], by false position with the Illinois weight.
+
+    From `low` [rad/s], where it is `at_low`, to a step on, where it is `at_high` [N m]; else as for
+    `passage`.
+    """
     high, side = low + table.speed_step, 0
     for _ in range(60):
         if high - low <= 1e-9 * high:
@@ -218,7 +228,11 @@ def drive_at(
     error: float,
     axial_speed: float,
 ) -> float:
-    """Fine-going moment left at full throttle, friction paid [N m per blade]; `error`: mean of all blades."""
+    """Fine-going moment left on one blade at full throttle, friction paid [N m].
+
+    `blades` of shape (count, 4), at a blade angle [rad], `error` the mean angle error of all blades [rad],
+    and an `axial_speed` at the disc [m/s].
+    """
     speed = cubic_value(line.rotor_speed, blade_angle + error, line.angle_first, line.angle_step)
     moment = 0.0
     for b in range(blades.shape[0]):
@@ -237,7 +251,10 @@ def way_to_fine(
     error: float,
     axial_speed: float,
 ) -> tuple[float, float, float]:
-    """Least drive on the way, drive on the fine stop [N m], and where the blade comes to rest [rad]."""
+    """Least drive on the way, drive on the fine stop [N m], and where the blade comes to rest [rad].
+
+    Arguments as for `drive_at`.
+    """
     travel = hub.coarse_stop - hub.fine_stop
     count = max(int(travel / WALK + 0.5), 4)
     least, resting, before, drive = np.inf, hub.fine_stop, hub.coarse_stop, nan
@@ -265,7 +282,11 @@ def way_to_fine(
 def one_hub(
     table: AirMoment, line: FullThrottleLine, row: Array, blades: Array, error: float, work: Array, out: Array
 ) -> None:
-    """Figures of a blade, or of linked ones, in the order of `FIGURES`; `error` is the mean of all blades."""
+    """Figures of a blade, or of linked ones, written to `out`, shape (13,), in the order of `FIGURES`.
+
+    `row` as for `hub_of`, shape (21,); `blades` and `error` as for `drive_at`; `work` of shape (speed,),
+    written.
+    """
     hub, inertia = hub_of(row), inertia_of_row(row)
     edge = hub.coarse_stop - hub.lost_motion
     axial_speed = cubic_value(line.axial_speed, hub.fine_stop + error, line.angle_first, line.angle_step)
@@ -329,7 +350,10 @@ def shift_figures(
 
 @kernel
 def worst_of(one: Array, out: Array, first: bool) -> None:
-    """Put one more blade of a hub without a link to those before; a NaN stays."""
+    """Put figures of `one` more blade of a hub without a link to those before, `out`, shape (13,) each.
+
+    The `first` is taken as it is; a NaN stays.
+    """
     if first:
         for k in range(out.size):
             out[k] = one[k]
@@ -355,5 +379,5 @@ def worst_of(one: Array, out: Array, first: bool) -> None:
 
 @kernel
 def keep_nan(one: float, other: float, value: float) -> float:
-    """A value of two, not a number if either is none."""
+    """A `value` of two, any unit, not a number if `one` or the `other` is none, any unit too."""
     return nan if isnan(one) or isnan(other) else value

@@ -56,7 +56,7 @@ class Linker:
 
     @staticmethod
     def refuse() -> None:
-        """Stand where no code must come to."""
+        """Stand where no code must come to: RuntimeError."""
         raise RuntimeError("a kernel ran in a process that only compiles")
 
     def inside(self) -> "Inside":
@@ -100,7 +100,7 @@ LINKER = Linker()
 
 
 def compiled_once(name: str, signature: Any) -> Callable[[Function], Any]:
-    """A function with a C signature that is compiled for itself and only called by the kernels.
+    """A function with a C `signature`, compiled for itself and only called by the kernels, by its `name`.
 
     numba compiles all that a kernel calls once more with it; what is large and called from many kernels is
     therefore put behind a C call. It is compiled or loaded when the first kernel is, not before. Functions of
@@ -115,7 +115,7 @@ def compiled_once(name: str, signature: Any) -> Callable[[Function], Any]:
 
 
 def compile_once(name: str) -> None:
-    """Compile one function behind a C call now."""
+    """Compile one function behind a C call, by the `name` of its `compiled_once`, now; KeyError for none."""
     with global_compiler_lock:
         LINKER.link()
         assert LINKER.externals[f"simengine_{name}"].address

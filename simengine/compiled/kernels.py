@@ -7,25 +7,24 @@ numba compiles all that a kernel calls once more with it. Three ways around that
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-import numpy as np
 from llvmlite import ir as llvm_types
 from numba import types
 from numba.core import cgutils
+from numba.core.compiler import Compiler
 from numba.core.compiler_lock import global_compiler_lock
 from numba.core.registry import CPUDispatcher
-from numba.extending import intrinsic, overload
-from numba.np import arrayobj
+from numba.extending import intrinsic
 
 from simengine.compiled.external import LINKER
-from simengine.compiled.store import WITHOUT_ENTRY, KernelStore
+from simengine.compiled.handover import POINTER, array_from, array_kind, has_gaps
+from simengine.compiled.linking import WITHOUT_ENTRY, KernelCompiler
+from simengine.compiled.store import KernelStore
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
-POINTER = types.CPointer(types.float64)
 # Contracted products and sums, reciprocals, zeros of either sign: each rounds otherwise, none leaves out a
 # case. Infinity and "not a number" keep their meaning, sums their order.
 VECTOR_LIBERTIES = {"contract", "arcp", "nsz"}
-FLOAT_BYTES = 8
 VECTOR_BYTES = 64  # of the widest vector units
 COUNTED = "_nrt"  # numba's name for counting who holds an array
 
@@ -40,6 +39,9 @@ class KernelDispatcher(CPUDispatcher):  # type: ignore[misc]
     def __init__(self, *arguments: Any, **options: Any) -> None:
         super().__init__(*arguments, **options)
         self._cache = KernelStore(self.py_func, self.targetoptions)
+        self._compiler = KernelCompiler(
+            self.py_func, self.targetdescr, self.targetoptions, self.locals, Compiler
+        )
         self.without_entry: set[tuple[Any, ...]] = set()
         self.uncounted = not options["targetoptions"].get(COUNTED, True)
 
@@ -59,20 +61,13 @@ class KernelDispatcher(CPUDispatcher):  # type: ignore[misc]
                 return super().compile(signature)
 
     def add_overload(self, result: Any) -> None:
-        """Make a compiled signature known, to Python only if it has its entry."""
+        """Make a compiled signature, `result`, known, to Python only if it has its entry."""
         if not self.targetoptions[WITHOUT_ENTRY]:
             super().add_overload(result)
             return
         taken = tuple(result.signature.args)
         self.overloads[taken] = result
         self.without_entry.add(taken)
-
-
-def has_gaps(kind: Any) -> bool:
-    """Whether a type is, or holds, that of an array with gaps."""
-    if isinstance(kind, types.Array):
-        return bool(kind.layout != "C")
-    return isinstance(kind, types.BaseTuple) and any(map(has_gaps, kind))
 
 
 def kernel(function: Function) -> Function:
@@ -129,7 +124,10 @@ def vector_part(function: Function) -> Function:
 
 @intrinsic  # type: ignore[untyped-decorator]
 def room(typingctx: Any, count: Any) -> Any:
-    """Address of room for so many floats, which lasts until the kernel returns; with nothing in it yet."""
+    """Address of room for a `count` of floats, which lasts until the kernel returns; nothing in it yet.
+
+    `typingctx` is numba's, as in every intrinsic; kernels give the rest alone.
+    """
 
     def generate(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         space = builder.alloca(llvm_types.DoubleType(), size=arguments[0])
@@ -142,38 +140,21 @@ def room(typingctx: Any, count: Any) -> Any:
 @intrinsic  # type: ignore[untyped-decorator]
 def array_at(typingctx: Any, address: Any, shape: Any) -> Any:
     """Array of floats without gaps at an address; `carray` of numba would count who holds it."""
-    kind = types.Array(types.float64, len(shape), "C")
-    sizes = types.UniTuple(types.intp, len(shape))
+    kind = array_kind(len(shape))
 
     def generate(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         lengths = cgutils.unpack_tuple(builder, arguments[1])
-        itemsize = context.get_constant(types.intp, FLOAT_BYTES)
-        strides = [itemsize]
-        for length in lengths[:0:-1]:
-            strides.insert(0, builder.mul(strides[0], length))
-        made = arrayobj.make_array(kind)(context, builder)
-        arrayobj.populate_array(made, arguments[0], lengths, strides, itemsize, None)
-        return made._getvalue()
+        return array_from(context, builder, kind, arguments[0], lengths)
 
-    return kind(POINTER, sizes), generate
-
-
-def gapless(array: Any) -> Any:
-    """In a kernel: an array as it is, or a copy of one with gaps."""
-    return np.ascontiguousarray(array)
-
-
-@overload(gapless, inline="always", strict=False)  # type: ignore[untyped-decorator]
-def gapless_array(array: Any) -> Any:
-    """What stands for `gapless` in a kernel."""
-    if array.layout == "C":
-        return lambda array: array
-    return lambda array: np.ascontiguousarray(array)
+    return kind(POINTER, types.UniTuple(types.intp, len(shape))), generate
 
 
 @intrinsic  # type: ignore[untyped-decorator]
 def square_root(typingctx: Any, x: Any) -> Any:
-    """Square root of a float in a vector kernel, where that of `math` would be a call."""
+    """Square root of a float `x` in a vector kernel, where that of `math` would be a call.
+
+    `typingctx` is numba's.
+    """
 
     def generate(context: Any, builder: Any, signature: Any, arguments: Any) -> Any:
         function = builder.module.declare_intrinsic("llvm.sqrt", [llvm_types.DoubleType()])
@@ -189,7 +170,11 @@ def compiled(
     forceinline: bool = False,
     counted: bool = True,
 ) -> Function:
-    """numba's function, its machine code kept in the store."""
+    """A numba function, its machine code kept in the store.
+
+    `inline`, `fastmath` and `forceinline` are numba's options; `counted` says whether it counts who holds
+    arrays.
+    """
     options = {
         "nopython": True,
         "boundscheck": None,

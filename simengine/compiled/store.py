@@ -27,6 +27,8 @@ import platformdirs
 from llvmlite import binding as llvm
 from numba.core import compiler, serialize
 
+from simengine.compiled.linking import WITHOUT_ENTRY, linked, rebuilt
+
 PACKAGE = Path(__file__).parent.parent
 KERNEL_FOLDERS = ("compiled", "models", "balance", "flight")
 CACHE_VARIABLE = "SIMENGINE_CACHE_DIR"
@@ -34,7 +36,6 @@ PRIVATE_VARIABLE = "SIMENGINE_PRIVATE_KERNELS"  # set for the processes that thi
 DAYS_KEPT = 30.0  # a folder of an older version that nothing has used for so long is removed
 PROBE = 1 << 18  # bytes that must fit on the disk
 DIGEST_SIZE = 32
-WITHOUT_ENTRY = "no_cpython_wrapper"  # numba's name for leaving out the entry from Python
 
 UNKEPT = (
     "Compiled kernels cannot be kept in {folder} ({reason}): every run compiles them again, "
@@ -107,14 +108,14 @@ def reading_folders() -> tuple[Path, ...]:
 
 
 def probe(folder: Path) -> None:
-    """Fail unless files can be made in a folder and there is some room left."""
+    """Fail unless files can be made in a folder and there is some room left: OSError."""
     folder.mkdir(parents=True, exist_ok=True)
     with tempfile.TemporaryFile(dir=folder) as file:
         file.write(bytes(PROBE))
 
 
 def private_folder(wanted: Path, reason: str) -> Path | None:
-    """A folder for this process and those it starts; tells why, once."""
+    """A folder for this process and those it starts; tells the `reason` why, once. None if it cannot be."""
     if not any(wanted.glob("*.ready")):
         log.warning(UNKEPT.format(folder=wanted, reason=reason, variable=CACHE_VARIABLE))
     try:
@@ -181,7 +182,10 @@ class KernelStore:
         return self.source in digested()
 
     def file_name(self, signature: Any, code: Any, without_entry: bool) -> str:
-        """Name for a signature; forms with and without an entry from Python are two."""
+        """Name for a `signature` and the `code` generator of a processor.
+
+        Forms `without_entry` from Python and with one are two.
+        """
         options = sorted((self.options | {WITHOUT_ENTRY: without_entry}).items(), key=str)
         key = (str(signature), str(code.magic_tuple()), str(options))
         return f"{self.name}-{hashlib.sha256(repr(key).encode()).hexdigest()[:20]}.kernel"
@@ -192,7 +196,10 @@ class KernelStore:
         return bool(self.options.get(WITHOUT_ENTRY, False))
 
     def load_overload(self, signature: Any, target: Any) -> Any:
-        """The kept form, or None. Where no entry is asked for, one that has it does as well."""
+        """The kept form of a `signature` for a `target`, or None.
+
+        Where no entry is asked for, one that has it does as well.
+        """
         target.refresh()
         if not self.kept:
             return None
@@ -201,11 +208,14 @@ class KernelStore:
             for folder in reading_folders():
                 content = whole_content(folder / name)
                 if content is not None:
-                    return compiler.CompileResult._rebuild(target, *pickle.loads(content))
+                    parts = pickle.loads(content)
+                    if linked(parts):
+                        return rebuilt(target, parts)
+                    return compiler.CompileResult._rebuild(target, *parts)
         return None
 
     def save_overload(self, signature: Any, result: Any) -> None:
-        """Keep a form that has just been compiled."""
+        """Keep a form of a `signature`, `result`, that has just been compiled."""
         folder = cache_folder()
         if folder is None or not self.kept or any(not part.can_cache for part in result.lifted):
             return

@@ -50,7 +50,7 @@ class Cluster:
 
     @property
     def slots(self) -> int:
-        """Chunks that the cluster works at together: workers come and go."""
+        """Chunks that the cluster works at together: workers come and go. ExecutionError if it was lost."""
         if time.monotonic() - self.looked > LOOK_AGAIN:
             try:
                 self.known = max(sum(self.client.nthreads().values()), 1)
@@ -60,7 +60,7 @@ class Cluster:
         return self.known
 
     def submit(self, numbers: Sequence[int]) -> "Future[Done]":
-        """Begin some pieces."""
+        """Begin some pieces, by their `numbers`; ExecutionError if the cluster was lost."""
         arguments = (work_elsewhere, self.parcel, self.key, self.program, numbers)
         try:
             begun: Future[Done] = self.pool.submit(*arguments)
@@ -69,7 +69,7 @@ class Cluster:
         return begun
 
     def result(self, future: "Future[Done]") -> Done:
-        """What came of them."""
+        """What came of them; ExecutionError if workers died over them or the cluster was lost."""
         try:
             return future.result()
         except import_module("distributed").scheduler.KilledWorker as error:
@@ -95,7 +95,13 @@ class Cluster:
 
 
 def connected(address: str) -> Any:
-    """A client of the scheduler, with at least one worker behind it."""
+    """A client of the scheduler at an `address`, with at least one worker behind it.
+
+    Raises
+    ------
+    ExecutionError
+        If the package is missing, nothing answers, or there are no workers.
+    """
     try:
         distributed = import_module("distributed")
     except ImportError as error:
@@ -121,7 +127,15 @@ def connected(address: str) -> Any:
 
 
 def refuse_other_programs(client: Any, address: str, program: dict[str, str]) -> None:
-    """Find out before anything is sent whether every worker would give the same numbers."""
+    """Find out before anything is sent whether every worker would give the same numbers.
+
+    `client` is that of the scheduler at an `address`, `program` the `fingerprint` of this process.
+
+    Raises
+    ------
+    ExecutionError
+        If a worker cannot be reached, cannot run the program, or has another.
+    """
     try:
         found: dict[str, Any] = client.run(fingerprint, on_error="return")
     except OSError as error:

@@ -21,11 +21,11 @@ class Threads:
         self.pool = ThreadPoolExecutor(count)
 
     def submit(self, numbers: Sequence[int]) -> "Future[Done]":
-        """Begin some pieces."""
+        """Begin some pieces, by their `numbers`."""
         return self.pool.submit(work_pieces, self.job, self.built, numbers)
 
     def result(self, future: "Future[Done]") -> Done:
-        """What came of them."""
+        """What came of them; whatever a piece raised is raised here."""
         return future.result()
 
     def renew(self) -> None:
@@ -51,11 +51,11 @@ class Processes:
         return ProcessPoolExecutor(self.slots, mp_context=context, initializer=heed_the_parent)
 
     def submit(self, numbers: Sequence[int]) -> "Future[Done]":
-        """Begin some pieces."""
+        """Begin some pieces, by their `numbers`; BrokenProcessPool if a process has died."""
         return self.pool.submit(work_elsewhere, self.parcel, self.key, self.program, numbers)
 
     def result(self, future: "Future[Done]") -> Done:
-        """What came of them."""
+        """What came of them; what a piece raised is raised here, BrokenProcessPool if its process died."""
         return future.result()
 
     def renew(self) -> None:
@@ -77,6 +77,6 @@ def heed_the_parent() -> None:
 
 
 def end_with(wait: Any) -> None:
-    """End this process when another has ended."""
+    """End this process when another has ended, for which `wait` waits."""
     wait()
     os._exit(1)

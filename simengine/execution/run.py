@@ -22,7 +22,7 @@ MOST_AT_ONCE = 256  # pieces in a chunk
 
 
 class Hands(Protocol):
-    """Workers of some kind."""
+    """Workers of some kind; `seconds` of work are handed over at once [s], zero for piece by piece."""
 
     seconds: float
 
@@ -31,7 +31,7 @@ class Hands(Protocol):
         """How many work at once."""
 
     def submit(self, numbers: list[int]) -> "Future[Done]":
-        """Begin some pieces."""
+        """Begin some pieces, by their `numbers`."""
 
     def result(self, future: "Future[Done]") -> Done:
         """What came of them."""
@@ -89,7 +89,10 @@ def work_out(
 
 @contextmanager
 def hands_of(job: Job, where: Where, built: Any, pieces: int) -> Iterator[Hands]:
-    """Workers for a job, let go at the end."""
+    """Workers for a job of so many `pieces`, let go at the end.
+
+    `built` is what `job.build` gives, None where it is not known yet. ExecutionError as `Cluster`.
+    """
     from simengine.execution.local import Processes, Threads
 
     hands: Hands
@@ -115,7 +118,10 @@ Waiting = dict["Future[Done]", list[int]]
 
 @dataclass
 class Pace:
-    """How many pieces go out together: as many as fill the time, but something is left for every worker."""
+    """How many pieces go out together: as many as fill the time, but something is left for every worker.
+
+    Learnt from the `pieces` done so far and the `seconds` that they took [s].
+    """
 
     pieces: int = 0
     seconds: float = 0.0
@@ -126,7 +132,7 @@ class Pace:
         self.seconds += done.seconds
 
     def chunk(self, hands: Hands, left: int) -> int:
-        """Pieces of the next chunk."""
+        """Pieces of the next chunk, where so many are `left`; 1 or more."""
         if self.pieces == 0 or hands.seconds == 0.0:
             return 1
         fitting = int(hands.seconds * self.pieces / max(self.seconds, 1e-9))
@@ -134,7 +140,10 @@ class Pace:
 
 
 def handed_back(hands: Hands, missing: list[int]) -> Iterator[tuple[int, Piece]]:
-    """Pieces as they come; only a few chunks are out at a time, which keeps everybody's memory flat."""
+    """Pieces `missing` as they come; only a few chunks are out at a time, which keeps memory flat.
+
+    ExecutionError as `take_back`, or of the workers.
+    """
     left, waiting, pace, tries = deque(missing), Waiting(), Pace(), Counter[int]()
     while left or waiting:
         try:
@@ -151,7 +160,7 @@ def handed_back(hands: Hands, missing: list[int]) -> Iterator[tuple[int, Piece]]
 
 
 def hand_out(hands: Hands, left: deque[int], waiting: Waiting, pace: Pace) -> None:
-    """Keep every worker supplied."""
+    """Keep every worker supplied: takes numbers from `left` and puts what is out into `waiting`."""
     while left and len(waiting) < QUEUE * hands.slots:
         numbers = list(islice(left, pace.chunk(hands, len(left))))
         waiting[hands.submit(numbers)] = numbers
@@ -160,7 +169,10 @@ def hand_out(hands: Hands, left: deque[int], waiting: Waiting, pace: Pace) -> No
 
 
 def take_back(left: deque[int], waiting: Waiting, tries: Counter[int]) -> None:
-    """After a worker's death put back what was out and is not done."""
+    """After a worker's death put back into `left` what is `waiting` and not done.
+
+    ExecutionError if a piece was out at `MOST_TRIES` deaths, counted in `tries`.
+    """
     for future, numbers in list(waiting.items()):
         if future.done() and not future.cancelled() and future.exception() is None:
             continue

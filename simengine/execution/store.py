@@ -26,7 +26,7 @@ PACKAGE = Path(__file__).parents[1]
 
 
 def plan_digest(*parts: object) -> str:
-    """Digest of everything that pieces depend on: what is told in `parts`, and the program."""
+    """Digest of everything that pieces depend on: what is told in `parts`, and the program; 64 hex digits."""
     from simengine.compiled import kernel_digest
     from simengine.results.dataset import program_version
 
@@ -52,16 +52,16 @@ class Store(Protocol):
     """Where pieces go."""
 
     def begin(self, *plan: object) -> None:
-        """Say what the pieces depend on; those of another plan are thrown away."""
+        """Say what the pieces depend on, the `plan`; those of another plan are thrown away."""
 
     def has(self, number: int) -> bool:
-        """Whether a piece is there."""
+        """Whether a piece of a `number` is there."""
 
     def write(self, number: int, piece: "Piece") -> None:
-        """Keep a piece."""
+        """Keep a `piece` under its `number`; OutputError if it cannot be kept."""
 
     def read(self, number: int) -> "Piece":
-        """A piece that is there."""
+        """A piece of a `number` that is there; OutputError if it is spoiled."""
 
 
 class MemoryStore:
@@ -75,15 +75,15 @@ class MemoryStore:
         self.kept.clear()
 
     def has(self, number: int) -> bool:
-        """Whether a piece is there."""
+        """Whether a piece of a `number` is there."""
         return number in self.kept
 
     def write(self, number: int, piece: "Piece") -> None:
-        """Keep a piece."""
+        """Keep a `piece` under its `number`."""
         self.kept[number] = piece
 
     def read(self, number: int) -> "Piece":
-        """A piece that is there."""
+        """A piece of a `number` that is there; KeyError if it is not."""
         return self.kept[number]
 
 
@@ -100,7 +100,7 @@ class FolderStore:
         self.folder = folder
 
     def begin(self, *plan: object) -> None:
-        """Take up the folder of the same plan, or begin anew."""
+        """Take up the folder of the same `plan`, or begin anew; OutputError if the folder cannot be used."""
         digest, path = plan_digest(*plan), self.folder / PLAN
         try:
             if self.folder.exists() and written_digest(path) != digest:
@@ -113,15 +113,15 @@ class FolderStore:
                 temporary.write_text(json.dumps({"digest": digest}), encoding="utf-8")
 
     def path(self, number: int) -> Path:
-        """File of a piece."""
+        """File of a piece of a `number`, whether or not it is there."""
         return self.folder / f"{number:08d}.npz"
 
     def has(self, number: int) -> bool:
-        """Whether a piece is there."""
+        """Whether a piece of a `number` is there."""
         return self.path(number).exists()
 
     def write(self, number: int, piece: "Piece") -> None:
-        """Keep a piece."""
+        """Keep a `piece` under its `number`; OutputError if the file cannot be written."""
         import numpy as np
 
         path = self.path(number)
@@ -138,7 +138,7 @@ class FolderStore:
             ) from error
 
     def read(self, number: int) -> "Piece":
-        """A piece that is there; one that the disc has spoiled is thrown away and told."""
+        """A piece of a `number` that is there; one that the disc has spoiled is thrown away: OutputError."""
         import numpy as np
 
         path = self.path(number)
@@ -216,7 +216,7 @@ def kept_beside(result: Path) -> Iterator[FolderStore]:
 
 
 def interrupted_words(count: int, folder: Path) -> str:
-    """What is kept of an interrupted study, and how to go on."""
+    """What is kept of an interrupted study, a `count` of pieces in a folder, and how to go on."""
     pieces = "1 piece of work is" if count == 1 else f"{count} pieces of work are"
     return (
         f"interrupted; {pieces} kept in {shown(str(folder))}: "

@@ -41,14 +41,14 @@ class Job:
 
 @dataclass(frozen=True)
 class Done:
-    """Pieces that were worked out, and how long that took [s]."""
+    """Pieces that were worked out, by their numbers, and how many `seconds` that took [s]."""
 
     pieces: list[tuple[int, Piece]]
     seconds: float
 
 
 def work_pieces(job: Job, built: Any, numbers: Sequence[int]) -> Done:
-    """Work pieces out one after another on one thread."""
+    """Work pieces of some `numbers` out one after another on one thread; `built` is what `job.build` gave."""
     started = time.perf_counter()
     with threads_here(1):
         pieces = [(number, job.piece(built, number)) for number in numbers]
@@ -60,7 +60,10 @@ LOCK = Lock()
 
 
 def work_elsewhere(parcel: bytes, key: str, program: dict[str, str], numbers: Sequence[int]) -> Done:
-    """The same in a worker, from the pickled job; refuses if the worker's program is another."""
+    """The same in a worker, from the job pickled as `parcel`, whose digest is the `key`.
+
+    ExecutionError if the worker's program is another than `program`, a `fingerprint`.
+    """
     told = differences(program, fingerprint())
     if told:
         raise ExecutionError(f"a worker on {platform.node()} runs another program: {told}")
@@ -96,7 +99,7 @@ def fingerprint() -> dict[str, str]:
 
 
 def differences(own: dict[str, str], other: dict[str, str]) -> str:
-    """In what two programs differ, in words; empty if in nothing."""
+    """In what two programs, `own` and `other`, differ, in words; empty if in nothing."""
     return "; ".join(
         f"{name} is {other.get(name, 'unknown')} there, {value} here"
         for name, value in own.items()

@@ -104,7 +104,7 @@ HERE = Here()
 
 @contextmanager
 def threads_here(count: int) -> Iterator[None]:
-    """Let `on_threads` start so many within the block, in this thread."""
+    """Let `on_threads` start a `count` of threads within the block, in this thread; 0 for all cores."""
     before = HERE.threads
     HERE.threads = count
     try:

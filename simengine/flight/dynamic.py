@@ -5,15 +5,14 @@ import numpy as np
 from simengine.balance.aircraft import Aircraft
 from simengine.flight.integrate import (
     ENDED_BY_EVENT,
-    EVENT_ROW_SIZE,
     REACHED_END,
     RECORD_FULL,
-    ROW_SIZE,
     STEP_AFTER_EVENT,
     STEP_AT_REST,
     STEP_TOO_SMALL,
     integrate_leg,
 )
+from simengine.flight.record_rows import EVENT_ROW_SIZE, ROW_SIZE
 from simengine.flight.state import STATE_SIZE, Command
 from simengine.flight.track import FlightState, LegResult, Settings, Track
 from simengine.models.friction import REST

@@ -62,7 +62,29 @@ GOVERNOR_GAIN = 0.005  # pitch rate for each rad/s of overspeed [1], estimate
 
 
 class Observation(NamedTuple):
-    """Everything that follows from the state at one instant; SI."""
+    """Everything that follows from the state at one instant.
+
+    Attributes
+    ----------
+    throttle : float
+        Opening, 0 to 1 [1].
+    throttle_trim_rate : float
+        Rate of its slow part while holding a height [1/s].
+    air : Air
+        At the machine's height.
+    rotor : RotorState
+        Propeller, drive line and moments of one blade.
+    axial_speed : float
+        Air speed at the disc [m/s].
+    mass : float
+        All-up [kg].
+    lift, drag : float
+        Of wing, pilot and machine [N].
+    fuel_flow : float
+        [kg/s].
+    net : float
+        Driving pitch moment of one blade, positive toward coarse [N m].
+    """
 
     throttle: float
     throttle_trim_rate: float
@@ -78,7 +100,11 @@ class Observation(NamedTuple):
 
 @kernel_part
 def throttle_and_trim_rate(command: Command, time: float, state: Vector) -> tuple[float, float]:
-    """Throttle opening [1] and the rate of its slow part [1/s]."""
+    """Throttle opening, 0 to 1 [1], and the rate of its slow part [1/s].
+
+    At a `time` since the start of the flight [s] and a `state`, shape (9,). Own law, see the constants'
+    comment.
+    """
     if not command.hold_height:
         if command.end <= command.start:
             return command.throttle_end, 0.0
@@ -95,7 +121,7 @@ def throttle_and_trim_rate(command: Command, time: float, state: Vector) -> tupl
 
 @kernel
 def observe(aircraft: Aircraft, command: Command, time: float, state: Vector) -> Observation:
-    """Forces, torques and moments at one instant."""
+    """Forces, torques and moments at one instant: a `time` [s] and a `state`, shape (9,)."""
     return observe_near(aircraft, command, time, state, no_inflow(aircraft))
 
 
@@ -103,7 +129,10 @@ def observe(aircraft: Aircraft, command: Command, time: float, state: Vector) ->
 def observe_near(
     aircraft: Aircraft, command: Command, time: float, state: Vector, inflow: Inflow
 ) -> Observation:
-    """The same, with the inflow of an instant near by; leaves that of this one."""
+    """The same, with the `inflow` of an instant near by, shape (turns, WORK_SIZE); leaves that of this one.
+
+    Arguments as for `observe`.
+    """
     air = air_at(aircraft.atmosphere, state[HEIGHT])
     loads = loads_at(aircraft, command, state, air, inflow)
     return observe_loads(aircraft, command, time, state, air, loads)
@@ -111,13 +140,13 @@ def observe_near(
 
 @kernel_part
 def speed_through_air(command: Command, state: Vector) -> float:
-    """Air speed, or the wind into a machine that is tied down [m/s]."""
+    """Air speed, or the wind into a machine that is tied down [m/s]; `state` of shape (9,)."""
     return float(state[AIRSPEED]) if command.airborne else command.headwind
 
 
 @kernel
 def loads_at(aircraft: Aircraft, command: Command, state: Vector, air: Air, inflow: Inflow) -> RotorLoads:
-    """Loads of the propeller: nearly all the work of an observation."""
+    """Loads of the propeller: nearly all the work of an observation; arguments as for `observe_near`."""
     axial_speed = aircraft.inflow_factor * speed_through_air(command, state)
     return propeller_loads(aircraft, state[BLADE_ANGLE], state[ROTOR_SPEED], axial_speed, air, inflow)
 
@@ -126,7 +155,7 @@ def loads_at(aircraft: Aircraft, command: Command, state: Vector, air: Air, infl
 def observe_loads(
     aircraft: Aircraft, command: Command, time: float, state: Vector, air: Air, loads: RotorLoads
 ) -> Observation:
-    """Everything at one instant whose air and propeller loads are known."""
+    """Everything at one instant whose air and propeller loads are known; arguments as for `observe`."""
     throttle, trim_rate = throttle_and_trim_rate(command, time, state)
     airspeed = speed_through_air(command, state)
     rotor = rotor_state_of(aircraft, air, loads, state[BLADE_ANGLE], state[ROTOR_SPEED], throttle)
@@ -148,7 +177,10 @@ def observe_loads(
 
 @kernel_part
 def pitch_acceleration(leg: Leg, observation: Observation, state: Vector) -> float:
-    """Angular acceleration of a sliding blade about its pitch axis [rad/s2]."""
+    """Angular acceleration of a sliding blade about its pitch axis [rad/s2], positive toward coarse.
+
+    `state` of shape (9,), observed as `observation`; the blade's equation in the head of this file.
+    """
     hub = leg.aircraft.hub
     damping = pitch_damping(leg.aircraft, state[ROTOR_SPEED], observation.air)
     friction = leg.mode * observation.rotor.moments.friction
@@ -157,7 +189,7 @@ def pitch_acceleration(leg: Leg, observation: Observation, state: Vector) -> flo
 
 @kernel_part
 def driven_pitch_rate(leg: Leg, state: Vector) -> float:
-    """Pitch rate of a hub whose blades are driven: selected by the pilot or by a governor [rad/s]."""
+    """Pitch rate of a hub that is driven, selected or by a governor [rad/s]; `state` of shape (9,)."""
     hub = leg.aircraft.hub
     angle = state[BLADE_ANGLE]
     if hub.kind == SELECTED:
@@ -171,13 +203,13 @@ def driven_pitch_rate(leg: Leg, state: Vector) -> float:
 
 @kernel
 def derivatives(leg: Leg, time: float, state: Vector, slope: Vector) -> None:
-    """Slope of the state, written to `slope`, shape (9,)."""
+    """Slope of a `state`, shape (9,), at a `time` [s], written to `slope`, shape (9,), for each second."""
     fill_slope(leg, observe_near(leg.aircraft, leg.command, time, state, leg.inflow), state, slope)
 
 
 @kernel
 def fill_slope(leg: Leg, seen: Observation, state: Vector, slope: Vector) -> None:
-    """Slope of a state that has been observed, written to `slope`, shape (9,)."""
+    """Slope of a `state` that has been observed, shape (9,), written to `slope`, shape (9,)."""
     aircraft, command = leg.aircraft, leg.command
     for i in range(slope.size):
         slope[i] = 0.0
@@ -199,7 +231,10 @@ def fill_slope(leg: Leg, seen: Observation, state: Vector, slope: Vector) -> Non
 
 @kernel_part
 def fill_path_slope(aircraft: Aircraft, seen: Observation, state: Vector, slope: Vector) -> None:
-    """Slopes of distance, height, speed and path angle."""
+    """Write the slopes of distance, height, speed and path angle to `slope`; `state` and it of shape (9,).
+
+    The equations are those in the head of this file.
+    """
     airspeed, path_angle = state[AIRSPEED], state[PATH_ANGLE]
     thrust = seen.rotor.thrust
     weight = seen.mass * STANDARD_GRAVITY

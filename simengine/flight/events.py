@@ -51,25 +51,28 @@ GROUND_MARGIN = 1.0  # [m]
 
 @kernel_part
 def is_terminal(event: int) -> bool:
-    """Whether an event ends its leg."""
+    """Whether an event (a number from BREAKS_FINE to STEEP) ends its leg."""
     return event in (HEIGHT_REACHED, DISTANCE_REACHED, CEILING, EMPTY, GROUND, STEEP)
 
 
 @kernel_part
 def lets_go(event: int) -> bool:
-    """Whether a resting blade breaks loose."""
+    """Whether a resting blade breaks loose at an event."""
     return BREAKS_FINE <= event <= BREAKS_COARSE
 
 
 @kernel_part
 def fires_both_ways(event: int) -> bool:
-    """Whether a zero counts in either direction; the others count from positive to negative."""
+    """Whether an event's zero counts in either direction; the others count from positive to negative."""
     return event in (COARSE_CONTACT, FINE_CONTACT, SPEED_LIMIT, ENGINE_TABLE)
 
 
 @kernel
 def event_values(leg: Leg, seen: Observation, time: float, state: Vector, values: Vector) -> None:
-    """Write the watched functions to `values`, shape (15,); positive while nothing has happened."""
+    """Write the watched functions to `values`, shape (15,); positive while nothing has happened.
+
+    At a `time` [s] and a `state`, shape (9,); each in the unit of what is watched, such as [N m], [rad], [m].
+    """
     values[:] = 1.0
     if leg.aircraft.hub.kind == TWO_STOP:
         fill_stick_events(leg, seen, state, values)
@@ -82,7 +85,7 @@ def event_values(leg: Leg, seen: Observation, time: float, state: Vector, values
 
 @kernel_part
 def fill_stick_events(leg: Leg, seen: Observation, state: Vector, values: Vector) -> None:
-    """Stick, slide and stop."""
+    """Stick, slide and stop [N m, rad/s, rad]; arguments as for `event_values`."""
     hub = leg.aircraft.hub
     angle = state[BLADE_ANGLE]
     if leg.mode == REST:
@@ -98,7 +101,7 @@ def fill_stick_events(leg: Leg, seen: Observation, state: Vector, values: Vector
 
 @kernel_part
 def fill_contact_events(leg: Leg, state: Vector, values: Vector) -> None:
-    """Contact with the stops, as two indicator lights would show it."""
+    """Contact with the stops [rad], as two lights would show it; arguments as for `event_values`."""
     hub = leg.aircraft.hub
     angle = state[BLADE_ANGLE]
     values[COARSE_CONTACT] = past_coarse_contact(hub, angle)
@@ -107,7 +110,7 @@ def fill_contact_events(leg: Leg, state: Vector, values: Vector) -> None:
 
 @kernel_part
 def fill_engine_events(leg: Leg, seen: Observation, state: Vector, values: Vector) -> None:
-    """Speed limit, edge of the bench curve, fuel."""
+    """Speed limit [rad/s], edge of the bench curve [1], fuel [kg]; arguments as for `event_values`."""
     aircraft = leg.aircraft
     engine_speed = seen.rotor.drive.engine_speed
     values[SPEED_LIMIT] = aircraft.engine.speed_limit - engine_speed
@@ -118,7 +121,7 @@ def fill_engine_events(leg: Leg, seen: Observation, state: Vector, values: Vecto
 
 @kernel_part
 def fill_path_events(leg: Leg, seen: Observation, time: float, state: Vector, values: Vector) -> None:
-    """Height, distance, ceiling, ground."""
+    """Height, distance and ground [m], path [rad], ceiling [m/s]; arguments as for `event_values`."""
     aircraft, command = leg.aircraft, leg.command
     if command.vertical_sense != 0.0:
         values[HEIGHT_REACHED] = command.vertical_sense * (command.target_height - state[HEIGHT])
@@ -131,7 +134,7 @@ def fill_path_events(leg: Leg, seen: Observation, time: float, state: Vector, va
 
 @kernel_part
 def steady_climb_rate(aircraft: Aircraft, command: Command, seen: Observation, state: Vector) -> float:
-    """Climb rate that the present thrust would keep up [m/s].
+    """Climb rate that the present thrust would keep up [m/s]; `state` of shape (9,).
 
     With the drag of steady flight and not that of the moment, which swings with the speed in a phugoid.
     """

@@ -39,7 +39,7 @@ class PhaseFigures(NamedTuple):
 
 
 class FlightFigures(NamedTuple):
-    """One flight: its phases, and how it ended."""
+    """One flight: its phases, and how it ended, the `outcome`."""
 
     phases: tuple[PhaseFigures, ...]
     outcome: str
@@ -102,6 +102,18 @@ def fly_many(
     fidelity: str = "dynamic",
     workers: int = 1,
 ) -> list[FlightFigures]:
-    """`fly_figures` of many machines, in their order, in threads: the kernels let go of the interpreter."""
+    """`fly_figures` of many `machines`, in their order, in threads: the kernels let go of the interpreter.
+
+    Parameters
+    ----------
+    machines : Aircraft, each
+    record, fidelity : see `fly_figures`
+    workers : number of threads
+
+    Raises
+    ------
+    NoSolutionError
+        As `fly_figures`, of the first machine that cannot be flown.
+    """
     with ThreadPoolExecutor(workers) as pool:
         return list(pool.map(lambda machine: fly_figures(machine, record, fidelity), machines))

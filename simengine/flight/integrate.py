@@ -25,7 +25,8 @@ from simengine.flight.events import (
     lets_go,
 )
 from simengine.flight.jacobian import fill_jacobian, fill_time_slope
-from simengine.flight.rosenbrock import error_norm, hermite, next_step, rosenbrock_step
+from simengine.flight.record_rows import first_record, record_inside, write_event, write_fast_row, write_row
+from simengine.flight.rosenbrock import error_norm, next_step, rosenbrock_step
 from simengine.flight.state import (
     ABSOLUTE_TOLERANCE,
     BLADE_ANGLE,
@@ -40,22 +41,19 @@ from simengine.models.mechanism import TWO_STOP, Hub
 
 REACHED_END, ENDED_BY_EVENT, RECORD_FULL, STEP_TOO_SMALL, TOO_MANY_EVENTS, HAS_ROOM = range(6)
 
-ROW_SIZE = STATE_SIZE + 2  # time, state, mode
-EVENT_ROW_SIZE = STATE_SIZE + 3  # time, event, state, mode
 LARGEST_STEP = 60.0  # [s]
-ROWS_KEPT_FREE, ROWS_PER_STEP = (
-    100,
-    10,
-)  # a record this near to its end is full; rows a step adds to the grid's
+ROWS_KEPT_FREE = 100  # a record this near to its end is full
+ROWS_PER_STEP = 10  # that a step adds to those of the grid
 SMALLEST_STEP = 1e-10  # [s]
 STEP_AFTER_EVENT, STEP_AT_REST = 1e-3, 0.02  # first try with the blades moving, and resting [s]
 EVENT_TIME_TOLERANCE = 1e-7  # [s]
-FAST_PITCH_RATE = 0.02  # a shift worth extra rows [rad/s]
-FAST_RECORD_INTERVAL = 0.01  # [s]
 
 
 class LegEnd(NamedTuple):
-    """How a stretch of integration ended; `event` is -1 unless ended by one."""
+    """How a stretch ended: at `time` [s], in `mode`, with the next `step` [s]; `event` is -1 for none.
+
+    `status` is one of those above; of rows `row_count`, events `event_count`; `steps`, and those `rejected`.
+    """
 
     time: float
     mode: int
@@ -69,7 +67,10 @@ class LegEnd(NamedTuple):
 
 
 class Work(NamedTuple):
-    """Arrays reused by every step."""
+    """Reused arrays: `slope`, `end`, `end_slope`, `error`, `slope_of_time`, shape (9,); `matrix` (9, 9).
+
+    `values` and `end_values` of the watched functions, shape (15,).
+    """
 
     slope: Vector
     end: Vector
@@ -98,7 +99,7 @@ def new_work() -> Work:
 
 @kernel_part
 def let_go(hub: Hub, seen: Observation, state: Vector, mode: int) -> int:
-    """Mode of the blades once those that rest have moved off, if nothing holds them."""
+    """Mode once blades at rest, `mode` REST, have moved off if nothing holds them; `state` of shape (9,)."""
     if hub.kind != TWO_STOP or mode != REST:
         return mode
     return movement_from_rest(
@@ -111,7 +112,7 @@ def let_go(hub: Hub, seen: Observation, state: Vector, mode: int) -> int:
 
 @kernel_part
 def prepare_step(leg: Leg, time: float, state: Vector, seen: Observation, work: Work) -> None:
-    """Slope, derivatives and watched functions at the start of a step, from what is seen there."""
+    """Write slope, derivatives and watched functions of a `state`, shape (9,), at a `time` [s] to `work`."""
     fill_slope(leg, seen, state, work.slope)
     fill_jacobian(leg, time, state, seen, work.slope, work.matrix)
     fill_time_slope(leg, time, state, seen, work.slope, work.slope_of_time)
@@ -120,7 +121,7 @@ def prepare_step(leg: Leg, time: float, state: Vector, seen: Observation, work: 
 
 @kernel
 def take_step(leg: Leg, time: float, state: Vector, step: float, work: Work) -> None:
-    """One step from a prepared start; writes `work.end` and its error."""
+    """One `step` [s] from a prepared `state`, shape (9,), at `time` [s]; writes `work.end` and its error."""
     rosenbrock_step(
         leg,
         time,
@@ -136,7 +137,7 @@ def take_step(leg: Leg, time: float, state: Vector, step: float, work: Work) -> 
 
 @kernel
 def look_at_end(leg: Leg, time: float, work: Work) -> Observation:
-    """What is seen at the end of a step; writes its watched functions."""
+    """What is seen at the end of a step, at a `time` [s]; writes its watched functions."""
     seen = observe_near(leg.aircraft, leg.command, time, work.end, leg.inflow)
     event_values(leg, seen, time, work.end, work.end_values)
     return seen
@@ -157,7 +158,7 @@ def first_fired(work: Work) -> int:
 
 @kernel
 def how_far_past(work: Work, event: int) -> float:
-    """Value of a watched function at the end of the step, negative if it fired within it."""
+    """Value, in any unit, of an event's watched function at the step's end, negative if it fired in it."""
     start, end = work.values[event], work.end_values[event]
     if fires_both_ways(event):
         return float(-end if start < 0.0 else end)
@@ -169,7 +170,7 @@ def how_far_past(work: Work, event: int) -> float:
 
 @kernel_part
 def least_margin(work: Work) -> float:
-    """The smallest of all watched functions in the sense of `how_far_past`, each over its own change."""
+    """The smallest of all watched functions [1] in the sense of `how_far_past`, each over its own change."""
     least = 1.0
     for i in range(EVENT_COUNT):
         past = how_far_past(work, i)
@@ -180,10 +181,10 @@ def least_margin(work: Work) -> float:
 
 @kernel_part
 def shorten_to_event(leg: Leg, time: float, state: Vector, step: float, work: Work) -> float:
-    """Length of the step that ends just past the first event in it; leaves `work` at that end.
+    """Length [s] of the `step` [s] that ends just past the first event in it; leaves `work` at that end.
 
     False position with the Illinois weight. It comes up to the root from one side, so it aims a little past
-    the root to bring the other side near as well; every fourth try halves.
+    the root to bring the other side near as well; every fourth try halves. Arguments as for `take_step`.
     """
     low, high, tried = 0.0, step, step
     weight_low, weight_high, side = 0.5, least_margin(work), 0
@@ -209,29 +210,8 @@ def shorten_to_event(leg: Leg, time: float, state: Vector, step: float, work: Wo
 
 
 @kernel_part
-def write_row(rows: Vector, count: int, time: float, state: Vector, mode: int) -> int:
-    """Append one row of the record; returns the new count."""
-    rows[count, 0] = time
-    for i in range(STATE_SIZE):
-        rows[count, 1 + i] = state[i]
-    rows[count, STATE_SIZE + 1] = mode
-    return count + 1
-
-
-@kernel_part
-def write_event(rows: Vector, count: int, time: float, event: int, state: Vector, mode: int) -> int:
-    """Append one event; returns the new count."""
-    rows[count, 0] = time
-    rows[count, 1] = event
-    for i in range(STATE_SIZE):
-        rows[count, 2 + i] = state[i]
-    rows[count, STATE_SIZE + 2] = mode
-    return count + 1
-
-
-@kernel_part
 def mode_after(hub: Hub, event: int, state: Vector, mode: int) -> int:
-    """Mode at an event; puts a blade that met a stop onto it. The blow itself is inelastic."""
+    """Mode after an event in a `mode`; `state`, shape (9,), is put onto a stop it met: inelastic."""
     if event == BREAKS_FINE:
         return TO_FINE
     if event == BREAKS_COARSE:
@@ -245,31 +225,13 @@ def mode_after(hub: Hub, event: int, state: Vector, mode: int) -> int:
 
 
 @kernel_part
-def record_inside(
-    rows: Vector,
-    count: int,
-    next_record: float,
-    interval: float,
-    time: float,
-    step: float,
-    state: Vector,
-    work: Work,
-    mode: int,
-) -> tuple[int, float]:
-    """Rows on the record's grid inside a step, by the cubic through both ends."""
-    while next_record < time + step and count < rows.shape[0] - 2:
-        if next_record >= time:
-            inside = hermite((next_record - time) / step, step, state, work.slope, work.end, work.end_slope)
-            count = write_row(rows, count, next_record, inside, mode)
-        next_record += interval
-    return count, next_record
-
-
-@kernel_part
 def accepted_step(
     leg: Leg, time: float, state: Vector, step: float, relative: float, work: Work
 ) -> tuple[float, float, int]:
-    """Shorten the step until its error is good; returns its length, its error and the rejections."""
+    """Shorten the step until its error is good; its length [s], error [1] and rejections; 0 if too small.
+
+    With a `relative` tolerance [1]; the other arguments as for `take_step`, `step` the one to try first.
+    """
     rejected, absolute = 0, ABSOLUTE_TOLERANCE * (relative / 1e-4)
     while True:
         take_step(leg, time, state, step, work)
@@ -284,7 +246,7 @@ def accepted_step(
 
 @kernel_part
 def room_left(rows: Vector, row_count: int, event_rows: Vector, event_count: int) -> int:
-    """HAS_ROOM for another step, RECORD_FULL or TOO_MANY_EVENTS."""
+    """HAS_ROOM, RECORD_FULL or TOO_MANY_EVENTS; arguments as for `integrate_leg` and as in `LegEnd`."""
     if row_count > rows.shape[0] - ROWS_KEPT_FREE:
         return RECORD_FULL
     return TOO_MANY_EVENTS if event_count > event_rows.shape[0] - 2 else HAS_ROOM
@@ -292,9 +254,47 @@ def room_left(rows: Vector, row_count: int, event_rows: Vector, event_count: int
 
 @kernel_part
 def move_to(state: Vector, end: Vector) -> None:
-    """Overwrite a state."""
+    """Overwrite a `state` with an `end`, shape (9,) each."""
     for i in range(STATE_SIZE):
         state[i] = end[i]
+
+
+@kernel_part
+def step_to_try(command: Command, time: float, step: float, rows_left: int, interval: float) -> float:
+    """A step held to what is left of a command and to what the rows that are left can record [s]."""
+    longest = min(LARGEST_STEP, (rows_left - ROWS_PER_STEP) * interval)
+    return min(min(step, longest), command.end - time)
+
+
+@kernel_part
+def end_or_event(
+    leg: Leg, time: float, state: Vector, step: float, work: Work
+) -> tuple[float, Observation, int]:
+    """Length of a good step, cut short at the first event in it; what is seen there; the event, or -1."""
+    taken = step
+    seen = look_at_end(leg, time + taken, work)
+    event = first_fired(work)
+    if event >= 0:
+        taken = shorten_to_event(leg, time, state, step, work)
+        seen = look_at_end(leg, time + taken, work)
+        event = first_fired(work)
+    return taken, seen, event
+
+
+@kernel_part
+def pass_event(leg: Leg, event: int, time: float, state: Vector) -> tuple[int, Observation]:
+    """Put the blades past an event; their mode from there on and what is seen."""
+    mode = mode_after(leg.aircraft.hub, event, state, leg.mode)
+    seen = observe_near(leg.aircraft, leg.command, time, state, leg.inflow)
+    return let_go(leg.aircraft.hub, seen, state, mode), seen
+
+
+@kernel_part
+def step_after_event(event: int, before: int, mode: int, step: float) -> float:
+    """Step to try first after an event [s]: begins anew where the blades began or ceased to move."""
+    if mode != before or event == TURNS:
+        return STEP_AT_REST if mode == REST else STEP_AFTER_EVENT
+    return step
 
 
 @kernel
@@ -314,31 +314,41 @@ def integrate_leg(
 
     Parameters
     ----------
+    aircraft : Aircraft
+        The machine.
+    command : Command
+        What the pilot does, and until when.
     time : float
-        Start [s].
+        Start, between those of the command [s].
     state : ndarray, shape (9,)
-        State at `time`; overwritten by that at the end.
+        State at `time`, SI, in the order of `flight.state`; overwritten by that at the end.
     step : float
-        Length to try first [s].
+        Length to try first, above zero [s].
     mode : int
-        Mode of the blades at `time`.
+        Mode of the blades at `time`: REST, TO_COARSE or TO_FINE.
     relative : float
-        Relative tolerance of one step.
+        Relative tolerance of one step, above zero [1].
     record_interval : float
-        Distance of the rows [s].
+        Distance of the rows, infinite for none but those of events and ends [s].
     rows : ndarray, shape (many, 11)
-        Record: time, state, mode. A full record ends the call with RECORD_FULL; call again to go on.
+        Record: time [s], state, mode. A full record ends the call with RECORD_FULL; call again to go on.
     event_rows : ndarray, shape (many, 12)
-        Events: time, event, state, mode.
+        Events: time [s], event, state, mode.
+
+    Returns
+    -------
+    LegEnd
+        Where and why it ended. Nothing is raised: STEP_TOO_SMALL says that no step met the tolerance.
+
+    Notes
+    -----
+    RODAS 4(3) with error control, source in `rosenbrock`.
     """
     work, inflow = new_work(), no_inflow(aircraft)
     seen = observe_near(aircraft, command, time, state, inflow)
     row_count, event_count, steps, rejected = 0, 0, 0, 0
     mode = let_go(aircraft.hub, seen, state, mode)
-    next_record = command.start + record_interval * np.floor(
-        (time - command.start) / record_interval + 1.0 + 1e-9
-    )
-    last_fast = time
+    next_record, last_fast = first_record(command, time, record_interval), time
     row_count = write_row(rows, row_count, time, state, mode)
     while time < command.end - 1e-9:
         room = room_left(rows, row_count, event_rows, event_count)
@@ -346,42 +356,37 @@ def integrate_leg(
             return LegEnd(time, mode, step, room, -1, row_count, event_count, steps, rejected)
         leg = Leg(aircraft, command, mode, inflow)
         prepare_step(leg, time, state, seen, work)
-        # No longer than the rows that are left can record.
-        longest = min(LARGEST_STEP, (rows.shape[0] - row_count - ROWS_PER_STEP) * record_interval)
-        step, norm, refused = accepted_step(
-            leg, time, state, min(min(step, longest), command.end - time), relative, work
-        )
+        tried = step_to_try(command, time, step, rows.shape[0] - row_count, record_interval)
+        step, norm, refused = accepted_step(leg, time, state, tried, relative, work)
         rejected += refused
         if step == 0.0:
             return LegEnd(time, mode, step, STEP_TOO_SMALL, -1, row_count, event_count, steps, rejected)
         steps += 1
-        taken = step
-        seen = look_at_end(leg, time + taken, work)
-        event = first_fired(work)
-        if event >= 0:
-            taken = shorten_to_event(leg, time, state, step, work)
-            seen = look_at_end(leg, time + taken, work)
-            event = first_fired(work)
+        taken, seen, event = end_or_event(leg, time, state, step, work)
         fill_slope(leg, seen, work.end, work.end_slope)
         row_count, next_record = record_inside(
-            rows, row_count, next_record, record_interval, time, taken, state, work, mode
+            rows,
+            row_count,
+            next_record,
+            record_interval,
+            time,
+            taken,
+            mode,
+            state,
+            work.slope,
+            work.end,
+            work.end_slope,
         )
         time += taken
         move_to(state, work.end)
-        if abs(state[PITCH_RATE]) > FAST_PITCH_RATE and time - last_fast > FAST_RECORD_INTERVAL:
-            row_count = write_row(rows, row_count, time, state, mode)
-            last_fast = time
+        row_count, last_fast = write_fast_row(rows, row_count, last_fast, time, state, mode)
         if event < 0:
             step = next_step(step, norm)
             continue
-        before = mode
-        mode = mode_after(aircraft.hub, event, state, mode)
-        seen = observe_near(aircraft, command, time, state, inflow)
-        mode = let_go(aircraft.hub, seen, state, mode)
+        mode, seen = pass_event(leg, event, time, state)
         event_count = write_event(event_rows, event_count, time, event, state, mode)
         row_count = write_row(rows, row_count, time, state, mode)
-        if mode != before or event == TURNS:
-            step = STEP_AT_REST if mode == REST else STEP_AFTER_EVENT
+        step = step_after_event(event, leg.mode, mode, step)
         if is_terminal(event):
             return LegEnd(time, mode, step, ENDED_BY_EVENT, event, row_count, event_count, steps, rejected)
     row_count = write_row(rows, row_count, time, state, mode)

@@ -30,7 +30,7 @@ TIME_INCREMENT = 1e-4  # [s]
 
 @kernel_part
 def counts(leg: Leg, column: int) -> bool:
-    """Whether a state both moves on this leg and is felt by the equations."""
+    """Whether a state, its `column`, both moves on this leg and is felt by the equations."""
     kind = leg.aircraft.hub.kind
     if column in (HEIGHT, AIRSPEED, PATH_ANGLE):
         return leg.command.airborne
@@ -45,13 +45,13 @@ def counts(leg: Leg, column: int) -> bool:
 
 @kernel_part
 def moves_loads(column: int) -> bool:
-    """Whether the propeller's loads depend on a state."""
+    """Whether the propeller's loads depend on a state, its `column`."""
     return column in (HEIGHT, AIRSPEED, ROTOR_SPEED, BLADE_ANGLE)
 
 
 @kernel_part
 def column_loads(leg: Leg, column: int, moved: Vector, air: Air, seen: Observation) -> RotorLoads:
-    """Propeller loads for one column."""
+    """Propeller loads for one `column`, whose state is `moved`, shape (9,)."""
     if not moves_loads(column):
         return seen.rotor.loads
     return loads_at(leg.aircraft, leg.command, moved, air, leg.inflow)
@@ -63,7 +63,8 @@ def fill_jacobian(
 ) -> None:
     """Write the derivatives of the slope with the state to `matrix`, shape (9, 9).
 
-    `seen` and `slope` are those at `state`, shape (9,). The column of a state that stands still is zero.
+    `seen` and `slope` are those at `state`, shape (9,), and `time` [s]. The column of a state that stands
+    still is zero.
     """
     moved, shifted = state.copy(), state.copy()
     for j in range(STATE_SIZE):
@@ -85,7 +86,10 @@ def fill_jacobian(
 def fill_time_slope(
     leg: Leg, time: float, state: Vector, seen: Observation, slope: Vector, slope_of_time: Vector
 ) -> None:
-    """Write the slope's partial derivative with time, shape (9,): that of a throttle on the move."""
+    """Write the slope's partial derivative with time to `slope_of_time`, shape (9,): a throttle on the move.
+
+    `seen` and `slope` are those at `state`, shape (9,), and `time` [s].
+    """
     command = leg.command
     if command.hold_height or command.throttle_end == command.throttle_start:
         for i in range(STATE_SIZE):

@@ -33,7 +33,7 @@ class Flown:
         return np.asarray(self.aircraft.inflow_factor * self.traces["airspeed"])
 
     def air(self, row: int) -> Air:
-        """The air at a recorded row."""
+        """The air at a recorded `row`."""
         return air_at(self.aircraft.atmosphere, float(self.traces["height"][row]))
 
     def point(self, row: int) -> DiscPoint:
@@ -47,7 +47,7 @@ class Flown:
         return f"in phase '{name}' at {self.traces['time'][row]:.0f} s"
 
     def lasted(self, rows: NDArray[np.bool_]) -> float:
-        """For how long rows of some kind lasted together [s]."""
+        """For how long rows of some kind lasted together [s]; `rows` says which they are, shape (n,)."""
         steps = np.diff(self.traces["time"])
         return float(steps[rows[:-1] & rows[1:]].sum())
 
@@ -66,7 +66,7 @@ def model_limits(flown: Flown, torsion: TorsionBlade | None) -> list[str]:
 
 
 def largest(flown: Flown, trace: NDArray[np.float64]) -> tuple[float, str]:
-    """Greatest value of a trace, and where."""
+    """Greatest value of a `trace`, shape (n,), in any unit, and where it was."""
     row = int(np.argmax(trace))
     return float(trace[row]), flown.where(row)
 

@@ -109,7 +109,7 @@ def event_kind(aircraft: Aircraft, raw: TrackEvent) -> EventKind | None:
 
 
 def trace_event(traces: Traces, row: int, time: float, kind: EventKind, note: str) -> Event:
-    """An event at a recorded row."""
+    """An event of a `kind` at a recorded `row` of `traces`, shape (n,), at a `time` [s]; with a `note`."""
     return Event(
         time=time,
         kind=kind,
@@ -141,7 +141,10 @@ def hanging_events(traces: Traces) -> list[Event]:
 
 
 def model_figures(aircraft: Aircraft, traces: Traces, phase: int) -> ModelFigures:
-    """Margins of the shift where the phase's full throttle ends: at the top of a climb."""
+    """Margins of the shift where a `phase`'s full throttle ends: at the top of a climb.
+
+    `traces` in SI, shape (n,) each; nothing is given for another hub, or a phase without full throttle.
+    """
     rows = np.flatnonzero((traces["phase_index"] == phase) & (traces["throttle"] >= FULL_THROTTLE))
     if aircraft.hub.kind != TWO_STOP or rows.size == 0:
         return ModelFigures()
@@ -158,7 +161,7 @@ def model_figures(aircraft: Aircraft, traces: Traces, phase: int) -> ModelFigure
 
 
 def beyond_bench_curve(aircraft: Aircraft, speed: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Those of some engine speeds [rad/s] that lie outside the bench curve."""
+    """Engine speeds, of those of `speed`, shape (n,) [rad/s], outside the bench curve, shape (m,)."""
     table = aircraft.engine.torque_table
     outside: NDArray[np.bool_] = (speed < table[0, 0]) | (speed > table[-1, 0])
     return np.asarray(speed[outside])

@@ -8,15 +8,9 @@ from typing import Any
 import numpy as np
 
 from simengine.balance.aircraft import Aircraft
+from simengine.balance.level import level_flight
 from simengine.balance.pitch import pitch_balance
-from simengine.balance.trim import (
-    JUMPS,
-    TOO_LITTLE_POWER,
-    TOO_MUCH_POWER,
-    SteadyFlight,
-    flight_speed,
-    level_flight,
-)
+from simengine.balance.trim import JUMPS, TOO_LITTLE_POWER, TOO_MUCH_POWER, SteadyFlight, flight_speed
 from simengine.errors import NoSolutionError
 from simengine.flight import events
 from simengine.flight.state import (
@@ -49,7 +43,23 @@ PROGRAMME_LEAD = 1.0  # time to bring the throttle to the first value of a progr
 
 @dataclass
 class Cockpit:
-    """What is needed to fly a phase."""
+    """What is needed to fly a phase.
+
+    Attributes
+    ----------
+    aircraft : Aircraft
+    fly_leg : FlyLeg
+        Flies one leg, of the dynamic or of the steady fidelity.
+    settings : Settings
+    track : Track
+        Filled as the flight goes on.
+    state : FlightState
+        Where the flight stands; moved by every leg.
+    ground_height : float
+        Of the site [m].
+    airborne : bool
+        Whether the flight has left the ground.
+    """
 
     aircraft: Aircraft
     fly_leg: FlyLeg
@@ -72,7 +82,7 @@ class Cockpit:
 
 @dataclass(frozen=True)
 class PhaseOutcome:
-    """How a phase ended, in words; `ends_flight` if the phases after it cannot be flown."""
+    """How a phase ended, a `sentence`; `ends_flight` if the phases after it cannot be flown."""
 
     sentence: str
     ends_flight: bool = False
@@ -86,7 +96,11 @@ def pitch_target(aircraft: Aircraft, phase: records.AnyPhase) -> float:
 
 
 def first_state(aircraft: Aircraft, phase: records.AnyPhase, height: float) -> FlightState:
-    """State at the very start, blades coarse: tied down, or in level flight at the site's height."""
+    """State at the very start: tied down in balance, or, to be put into flight, at the site's `height` [m].
+
+    Blades are where `pitch_target` has them, coarse for a hub that shifts itself, before they move in
+    balance.
+    """
     vector = np.zeros(STATE_SIZE)
     vector[HEIGHT] = height
     vector[BLADE_ANGLE] = pitch_target(aircraft, phase)
@@ -102,7 +116,7 @@ def first_state(aircraft: Aircraft, phase: records.AnyPhase, height: float) -> F
 
 
 def enter_level_flight(cockpit: Cockpit, bar: float) -> None:
-    """Put the aircraft into level flight where it is: the launch itself is not flown."""
+    """Put the aircraft into level flight where it is, at a `bar` position [1]: the launch is not flown."""
     state = cockpit.state
     flight = level_at(cockpit, bar)
     vector = state.vector
@@ -113,7 +127,7 @@ def enter_level_flight(cockpit: Cockpit, bar: float) -> None:
 
 
 def level_at(cockpit: Cockpit, bar: float) -> SteadyFlight:
-    """Level flight at the present height, mass and blade angle."""
+    """Level flight at the present height, mass and blade angle and a `bar` position [1]."""
     air = air_at(cockpit.aircraft.atmosphere, cockpit.height)
     angle = float(cockpit.state.vector[BLADE_ANGLE])
     near = float(cockpit.state.vector[ROTOR_SPEED])
@@ -121,7 +135,10 @@ def level_at(cockpit: Cockpit, bar: float) -> SteadyFlight:
 
 
 def command(cockpit: Cockpit, phase: records.AnyPhase, duration: float, throttle: float) -> Command:
-    """A leg from the present throttle to another over a duration, tied down or in the air."""
+    """A leg from the present throttle to another, `throttle` [1], over a `duration` [s].
+
+    Tied down or in the air, as the phase is.
+    """
     grounded = isinstance(phase, records.GroundRun)
     return Command(
         start=cockpit.state.time,
@@ -143,7 +160,7 @@ def command(cockpit: Cockpit, phase: records.AnyPhase, duration: float, throttle
 
 
 def fly(cockpit: Cockpit, order: Command) -> LegResult:
-    """Fly one leg and remember the throttle at its end."""
+    """Fly one leg, the `order`, and remember the throttle at its end."""
     result = cockpit.fly_leg(cockpit.aircraft, order, cockpit.state, cockpit.settings, cockpit.track)
     if order.hold_height:
         cockpit.state.throttle = float(np.clip(cockpit.state.vector[THROTTLE_TRIM], 0.0, 1.0))
@@ -154,7 +171,13 @@ def fly(cockpit: Cockpit, order: Command) -> LegResult:
 
 
 def broken_off(cockpit: Cockpit, result: LegResult) -> PhaseOutcome | None:
-    """Outcome of a leg that ended the whole flight; None if the flight goes on."""
+    """Outcome of a leg that ended the whole flight; None if the flight goes on.
+
+    Raises
+    ------
+    NoSolutionError
+        If the leg failed, or its path became steeper than any paraglider flies.
+    """
     if result.failure is not None:
         raise NoSolutionError(result.failure)
     if result.event == events.STEEP:
@@ -170,7 +193,14 @@ def broken_off(cockpit: Cockpit, result: LegResult) -> PhaseOutcome | None:
 
 
 def fly_phase(cockpit: Cockpit, phase: records.AnyPhase) -> PhaseOutcome:
-    """Fly one phase from where the flight stands."""
+    """Fly one phase from where the flight stands.
+
+    Raises
+    ------
+    NoSolutionError
+        If it asks for what the machine cannot fly, see `broken_off`, `bar_for_airspeed`,
+        `check_ground_speed`.
+    """
     if not isinstance(phase, records.GroundRun) and not cockpit.airborne:
         enter_level_flight(cockpit, phase.bar)
         cockpit.airborne = True
@@ -182,7 +212,7 @@ def fly_phase(cockpit: Cockpit, phase: records.AnyPhase) -> PhaseOutcome:
 
 
 def fly_programme(cockpit: Cockpit, phase: records.GroundRun | records.ThrottleFlight) -> PhaseOutcome:
-    """A throttle programme, tied down or in the air."""
+    """A throttle programme, tied down or in the air; NoSolutionError as `broken_off`."""
     times, openings = phase.throttle.time, phase.throttle.throttle
     durations = (
         [PROGRAMME_LEAD, *np.diff(times)] if cockpit.state.throttle != openings[0] else [0.0, *np.diff(times)]
@@ -197,7 +227,7 @@ def fly_programme(cockpit: Cockpit, phase: records.GroundRun | records.ThrottleF
 
 
 def fly_to_height(cockpit: Cockpit, phase: records.Climb | records.Descend) -> PhaseOutcome:
-    """Climb or descend at a set throttle through a height."""
+    """Climb or descend at a set throttle through a height; NoSolutionError as `broken_off`."""
     climbing = isinstance(phase, records.Climb)
     sense = 1.0 if climbing else -1.0
     if sense * (phase.to_height - cockpit.height) <= 0.0:
@@ -234,7 +264,7 @@ def height_outcome(cockpit: Cockpit, phase: records.Climb | records.Descend, res
 
 
 def fly_cruise(cockpit: Cockpit, phase: records.Cruise) -> PhaseOutcome:
-    """Bring the throttle to level flight, then hold the height."""
+    """Bring the throttle to level flight, then hold the height; NoSolutionError as `fly_phase`."""
     bar = phase.bar if phase.airspeed is None else bar_for_airspeed(cockpit, phase.airspeed)
     phase = phase.model_copy(update={"bar": bar})
     start, height = cockpit.state.time, cockpit.height
@@ -261,7 +291,7 @@ def fly_cruise(cockpit: Cockpit, phase: records.Cruise) -> PhaseOutcome:
 
 
 def cruise_outcome(cockpit: Cockpit, height: float, level: SteadyFlight) -> str:
-    """How a cruise went."""
+    """How a cruise at a `height` [m] went."""
     drift = cockpit.height - height
     if level.status == TOO_LITTLE_POWER or drift < -HEIGHT_KEPT_WITHIN:
         return f"full throttle does not hold {height:.0f} m: {-drift:.0f} m lost"
@@ -276,7 +306,13 @@ def cruise_outcome(cockpit: Cockpit, height: float, level: SteadyFlight) -> str:
 
 
 def bar_for_airspeed(cockpit: Cockpit, airspeed: float) -> float:
-    """Bar position at which level flight has an air speed [m/s], by bisection."""
+    """Bar position, 0 to 1 [1], at which level flight has an `airspeed` [m/s], by bisection.
+
+    Raises
+    ------
+    NoSolutionError
+        If the wing flies so slow or so fast at no bar position.
+    """
     aircraft = cockpit.aircraft
     air = air_at(aircraft.atmosphere, cockpit.height)
 
@@ -298,7 +334,13 @@ def bar_for_airspeed(cockpit: Cockpit, airspeed: float) -> float:
 
 
 def check_ground_speed(cockpit: Cockpit, bar: float) -> None:
-    """A distance can only be flown if the wind lets the aircraft get ahead."""
+    """A distance can only be flown if the wind lets the aircraft get ahead at a `bar` position [1].
+
+    Raises
+    ------
+    NoSolutionError
+        If less than 0.5 m/s over the ground are left.
+    """
     air = air_at(cockpit.aircraft.atmosphere, cockpit.height)
     airspeed = flight_speed(cockpit.aircraft, air, cockpit.mass, bar, 0.0, 0.0)
     ground_speed = airspeed + cockpit.aircraft.tailwind

@@ -41,10 +41,10 @@ TIME_WEIGHTS = np.array([0.25, -0.1043, 0.1035, -0.0362, 0.0, 0.0])
 
 @kernel_part
 def factorise(matrix: Vector) -> NDArray[np.int64]:
-    """Replace a small square matrix by its LU factors, in place; returns the row exchanges.
+    """Replace a small `matrix`, shape (n, n), by its LU factors; returns the row exchanges, shape (n,).
 
     Our own, since numba reaches the library routine through SciPy, whose import costs more than all the
-    factorisations of a flight.
+    factorisations of a flight. Partial pivoting; a matrix without an inverse gives infinities, no error.
     """
     size = matrix.shape[0]
     pivots = np.empty(size, dtype=np.int64)
@@ -66,7 +66,10 @@ def factorise(matrix: Vector) -> NDArray[np.int64]:
 
 @kernel_part
 def solve_factorised(factors: Vector, pivots: NDArray[np.int64], right: Vector) -> None:
-    """Solve with the factors of `factorise`; the right side, shape (n,), becomes the solution."""
+    """Solve with `factors`, shape (n, n), and `pivots`, shape (n,), as `factorise` leaves them.
+
+    The `right` side, shape (n,), becomes the solution.
+    """
     size = right.size
     for k in range(size):
         pivot = pivots[k]
@@ -82,7 +85,10 @@ def solve_factorised(factors: Vector, pivots: NDArray[np.int64], right: Vector) 
 
 @kernel_part
 def fill_system(matrix: Vector, step: float, system: Vector) -> None:
-    """Write the matrix that every stage is solved with, `1 / (gamma step) - Jacobian`."""
+    """Write the matrix that every stage is solved with, `1 / (gamma step) - Jacobian`, to `system`.
+
+    It and the Jacobian `matrix` are of shape (n, n), `step` in [s].
+    """
     for i in range(matrix.shape[0]):
         for j in range(matrix.shape[0]):
             system[i, j] = -matrix[i, j]
@@ -91,7 +97,10 @@ def fill_system(matrix: Vector, step: float, system: Vector) -> None:
 
 @kernel_part
 def fill_argument(stage: int, state: Vector, stages: Vector, end: Vector) -> None:
-    """Write the state at which a stage takes the slope to `end`."""
+    """Write the state at which a `stage` takes the slope to `end`, shape (n,).
+
+    From `state`, shape (n,), and the `stages` before, shape (6, n).
+    """
     for i in range(state.size):
         # The last argument builds on the fifth stage: stiffly accurate.
         end[i] = end[i] + stages[4, i] if stage == 5 else state[i]
@@ -154,7 +163,11 @@ def rosenbrock_step(
 
 @kernel_part
 def error_norm(error: Vector, start: Vector, end: Vector, absolute: Vector, relative: float) -> float:
-    """Root mean square of the error in units of the tolerance; a step is good at 1 or less."""
+    """Root mean square of the error in units of the tolerance [1]; a step is good at 1 or less.
+
+    `error`, and states at `start` and `end`, shape (n,); `absolute` tolerance, shape (n,), and `relative`
+    [1].
+    """
     total = 0.0
     for i in range(error.size):
         scale = absolute[i] + relative * max(abs(start[i]), abs(end[i]))
@@ -164,7 +177,10 @@ def error_norm(error: Vector, start: Vector, end: Vector, absolute: Vector, rela
 
 @kernel_part
 def next_step(step: float, norm: float) -> float:
-    """Length of the next step from the error of this one, changed by no more than 0.2 to 5 times."""
+    """Length of the next step [s] from this `step` [s] and its error `norm` [1], 0.2 to 5 times as long.
+
+    The usual control of a method whose estimate is of order 3: power -1/4, safety 0.9 (common practice).
+    """
     if norm < 1e-12:
         return 5.0 * step
     return float(step * min(5.0, max(0.2, 0.9 * norm**-0.25)))
@@ -174,9 +190,10 @@ def next_step(step: float, norm: float) -> float:
 def hermite(
     share: float, step: float, start: Vector, start_slope: Vector, end: Vector, end_slope: Vector
 ) -> Vector:
-    """State inside a step at a share of it, by the cubic through both ends and slopes, shape (n,).
+    """State inside a step at a `share` of it [1], by the cubic through both ends and slopes, shape (n,).
 
-    Written so that a state that does not change stays the same to the last digit.
+    `step` [s]; `start`, `start_slope`, `end` and `end_slope` of shape (n,). Written so that a state that does
+    not change stays the same to the last digit.
     """
     s = share
     inside = np.empty(start.size)

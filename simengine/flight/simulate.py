@@ -48,6 +48,8 @@ def simulate(scenario: Scenario, *, fidelity: str | None = None, command: str = 
     ------
     NoSolutionError
         If the flight cannot even begin, or asks for what the machine cannot fly.
+    ValueError
+        If there is no such fidelity, or a part of the machine cannot be as described.
     """
     record = scenario.record
     chosen = fidelity or record.flight.fidelity
@@ -122,6 +124,7 @@ def fly_all(
     """Fly the phases one after the other; the record, when each was flown, and how the flight ended.
 
     `record_interval` [s] instead of the flight's own; infinite where only the phases' ends matter.
+    NoSolutionError if the first phase cannot begin, or one asks for what the machine cannot fly.
     """
     interval = record.flight.record_interval if record_interval is None else record_interval
     phases = record.flight.phases
@@ -150,7 +153,7 @@ def fly_all(
 
 
 def early_end(record: records.ScenarioRecord, index: int, name: str, outcome: PhaseOutcome) -> str:
-    """How a flight ended before its last phase was done."""
+    """How a flight ended before its last phase was done: in the phase of that `index` and `name`."""
     left = len(record.flight.phases) - index - 1
     not_flown = f"; {left} phase{'s' if left > 1 else ''} after it not flown" if left else ""
     return f"ended in phase {index + 1} ({name}): {outcome.sentence}{not_flown}"

@@ -39,7 +39,7 @@ class Command(NamedTuple):
     throttle_start, throttle_end : float
         Opening at both ends, a straight line between [1].
     bar : float
-        0 trim to 1 full bar.
+        0 trim to 1 full bar [1].
     airborne : bool
         False while tied down.
     headwind : float
@@ -51,7 +51,7 @@ class Command(NamedTuple):
     target_speed : float
         Air speed of level flight at the height held [m/s].
     vertical_sense : float
-        +1 the leg ends climbing through `target_height`, -1 descending through it, 0 never.
+        +1 the leg ends climbing through `target_height`, -1 descending through it, 0 never [1].
     distance_end : float
         Distance at which the leg ends [m]; infinite for none.
     ceiling_from : float
@@ -80,9 +80,10 @@ class Command(NamedTuple):
 
 
 class Leg(NamedTuple):
-    """One aircraft under one command, with the blades at rest or sliding (`models.friction`).
+    """One aircraft under one command, with the blades at rest or sliding, `mode` (`models.friction`).
 
-    `inflow` is handed on from one instant to the next (`models.momentum.rotor_loads_near`).
+    `inflow`, shape (turns, WORK_SIZE), goes from one instant to the next
+    (`models.momentum.rotor_loads_near`).
     """
 
     aircraft: Aircraft

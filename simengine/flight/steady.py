@@ -12,23 +12,22 @@ from typing import NamedTuple
 import numpy as np
 
 from simengine.balance.aircraft import Aircraft, no_inflow
-from simengine.balance.pitch import pitch_balance, shift_speed
-from simengine.balance.trim import level_flight, steady_flight
+from simengine.balance.level import level_flight
+from simengine.balance.pitch import pitch_balance
+from simengine.balance.trim import steady_flight
 from simengine.compiled import kernel, kernel_part
 from simengine.flight.dynamics import observe_near, throttle_and_trim_rate
 from simengine.flight.events import (
     BREAKS_COARSE,
     BREAKS_FINE,
-    COARSE_CONTACT,
     EVENT_COUNT,
-    FINE_CONTACT,
     MEETS_STOP,
     TURNS,
     event_values,
     fires_both_ways,
     is_terminal,
 )
-from simengine.flight.integrate import EVENT_ROW_SIZE, ROW_SIZE, write_event, write_row
+from simengine.flight.record_rows import EVENT_ROW_SIZE, ROW_SIZE, write_event, write_row
 from simengine.flight.state import (
     AIRSPEED,
     BLADE_ANGLE,
@@ -44,12 +43,13 @@ from simengine.flight.state import (
     Leg,
     Vector,
 )
+from simengine.flight.steady_contacts import FELL, ROSE, at_contact, in_order
 from simengine.flight.track import FlightState, LegResult, Settings, Track
 from simengine.models.atmosphere import air_at
 from simengine.models.drive import drive_line
 from simengine.models.engine import fuel_flow
 from simengine.models.friction import REST, TO_COARSE, TO_FINE
-from simengine.models.mechanism import CONTACT_BAND, SELECTED, TWO_STOP, coarse_edge
+from simengine.models.mechanism import SELECTED
 
 LARGEST_STEP = 10.0  # climbing or descending [s]
 LARGEST_LEVEL_STEP = 20.0  # holding a height, where only the fuel changes [s]
@@ -58,14 +58,16 @@ HEIGHT_CORRECTION = 0.03  # [1/s], estimate
 LARGEST_CORRECTION = 1.0  # [m/s], estimate
 LARGEST_THROTTLE_STEP = 0.005  # of full travel
 COARSER = 12.0  # how much larger these are where no event but a leg's end is looked for
-FELL, ROSE = 1, 0  # how a watched function passed its zero
 ROWS_AT_ONCE, EVENTS_AT_ONCE = 5_000, 500
 EVENT_TIME_TOLERANCE = 1e-4  # [s]
 SLOW_STATES = (DISTANCE, HEIGHT, FUEL_USED)
 
 
 class Work(NamedTuple):
-    """Arrays of one leg."""
+    """Arrays of one leg: `state` and `rates` at a step's start, `middle`, `end` and `end_rates`, shape (9,).
+
+    `values` and `end_values` of the watched functions at both ends, shape (15,).
+    """
 
     state: Vector
     rates: Vector
@@ -77,7 +79,10 @@ class Work(NamedTuple):
 
 
 class SteadyEnd(NamedTuple):
-    """How a leg ended; `event` is -1 unless ended by one."""
+    """How a leg ended, at `time` [s]; `event` is -1 unless ended by one.
+
+    `row_count` rows and `event_count` events were written, `steps` taken.
+    """
 
     time: float
     event: int
@@ -88,7 +93,7 @@ class SteadyEnd(NamedTuple):
 
 @kernel_part
 def new_work(state: Vector) -> Work:
-    """Work arrays of a leg that begins with a state."""
+    """Work arrays of a leg that begins with a `state`, shape (9,)."""
     return Work(
         state.copy(),
         np.empty(STATE_SIZE),
@@ -102,9 +107,9 @@ def new_work(state: Vector) -> Work:
 
 @kernel_part
 def climb_to_height(command: Command, height: float, duration: float) -> float:
-    """Climb for a time that makes good what a held height is missed by [m/s], at once for no time.
+    """Climb for a `duration` [s] that makes good what a held height is missed by [m/s], at once for no time.
 
-    What is missed dies away exponentially, so that steps of any length end at the same height.
+    What is missed at a `height` [m] dies away exponentially, so that steps of any length end at the same one.
     """
     if not command.hold_height:
         return 0.0
@@ -118,9 +123,9 @@ def climb_to_height(command: Command, height: float, duration: float) -> float:
 def settle(
     aircraft: Aircraft, command: Command, time: float, state: Vector, rates: Vector, climb: float
 ) -> None:
-    """Put the fast states into balance, in place, and write the slow states' rates, shape (9,).
+    """Put the fast states of `state`, shape (9,), into balance, in place, and write the slow ones' `rates`.
 
-    `climb` is that which a held height asks for [m/s].
+    At a `time` [s]; `rates` of shape (9,), each unit over [s]; `climb` is what a held height asks for [m/s].
     """
     air = air_at(aircraft.atmosphere, state[HEIGHT])
     previous = command.pitch_target if aircraft.hub.kind == SELECTED else state[BLADE_ANGLE]
@@ -157,7 +162,7 @@ def settle(
 
 @kernel_part
 def steady_step(leg: Leg, time: float, step: float, work: Work) -> None:
-    """One midpoint step from the settled `work.state`; writes all that belongs to its end."""
+    """One midpoint `step` [s] from the settled `work.state` at a `time` [s]; writes all of its end."""
     aircraft, command = leg.aircraft, leg.command
     climb = climb_to_height(command, work.state[HEIGHT], step)
     for i in range(STATE_SIZE):
@@ -179,7 +184,10 @@ def steady_step(leg: Leg, time: float, step: float, work: Work) -> None:
 
 @kernel
 def steady_events(leg: Leg, time: float, state: Vector, values: Vector) -> None:
-    """Watched functions of a settled state, shape (15,); stick and slide are inside the balance."""
+    """Watched functions of a settled `state`, shape (9,), at a `time` [s], written to `values`, shape (15,).
+
+    Stick and slide are inside the balance and so never fire.
+    """
     event_values(leg, observe_near(leg.aircraft, leg.command, time, state, leg.inflow), time, state, values)
     for inner in (BREAKS_FINE, BREAKS_COARSE, TURNS, MEETS_STOP):
         values[inner] = 1.0
@@ -187,7 +195,7 @@ def steady_events(leg: Leg, time: float, state: Vector, values: Vector) -> None:
 
 @kernel_part
 def passed(event: int, before: float, after: float) -> bool:
-    """Whether an event lies between two values of its watched function."""
+    """Whether an event lies between two values of its watched function, `before` and `after` (any unit)."""
     crossed = before >= 0.0 > after
     regained = fires_both_ways(event) and before < 0.0 <= after
     return crossed or regained or (is_terminal(event) and after < 0.0)
@@ -195,7 +203,7 @@ def passed(event: int, before: float, after: float) -> bool:
 
 @kernel_part
 def least_left(work: Work, all_events: bool) -> float:
-    """Smallest of all watched functions over their change in a step, below zero where an event was passed.
+    """Smallest of all watched functions over their change in a step [1], negative where an event was passed.
 
     With `all_events` false those that end a leg are alone in it.
     """
@@ -210,9 +218,10 @@ def least_left(work: Work, all_events: bool) -> float:
 
 @kernel_part
 def shorten_step(leg: Leg, time: float, step: float, work: Work, all_events: bool) -> float:
-    """Length of the step that ends just past the first event in it; leaves `work` at that end.
+    """Length [s] of the `step` [s] that ends just past the first event in it; leaves `work` at that end.
 
-    False position as in `integrate.shorten_to_event`, with every other try halved: blades may snap.
+    From a `time` [s], of `all_events` or those that end a leg. False position as in
+    `integrate.shorten_to_event`, with every other try halved: blades may snap.
     """
     low, high, tried = 0.0, step, step
     weight_low, weight_high, side = 0.5, least_left(work, all_events), 0
@@ -233,6 +242,30 @@ def shorten_step(leg: Leg, time: float, step: float, work: Work, all_events: boo
     return high
 
 
+@kernel_part
+def write_events_passed(
+    rows: Vector, count: int, time: float, work: Work, all_events: bool
+) -> tuple[int, int]:
+    """Append the events passed in a step; returns the new count and the one that ends the leg, or -1."""
+    ended_by = -1
+    for event in range(EVENT_COUNT):
+        before, after = work.values[event], work.end_values[event]
+        if (all_events or is_terminal(event)) and passed(event, before, after):
+            fell = FELL if before >= 0.0 else ROSE
+            count = write_event(rows, count, time, event, work.end, fell)
+            ended_by = event if is_terminal(event) else ended_by
+    return count, ended_by
+
+
+@kernel_part
+def move_to_end(work: Work) -> None:
+    """Make the end of a step the beginning of the next."""
+    for i in range(STATE_SIZE):
+        work.state[i], work.rates[i] = work.end[i], work.end_rates[i]
+    for i in range(EVENT_COUNT):
+        work.values[i] = work.end_values[i]
+
+
 @kernel
 def steady_leg(
     aircraft: Aircraft,
@@ -244,11 +277,35 @@ def steady_leg(
     rows: Vector,
     event_rows: Vector,
 ) -> SteadyEnd:
-    """Fly a command from `time` in steps of `longest`, to its end or to the event that ends it.
+    """Fly a command in equal steps, to its end or to the event that ends it.
 
-    `state`, shape (9,), becomes that at the end. `rows` and `event_rows` are as for `integrate_leg`; the last
-    number of an event is FELL or ROSE. Without `all_events` only those that end a leg are looked for. Full
-    rows end the call early: call again to go on.
+    Parameters
+    ----------
+    aircraft : Aircraft
+        The machine.
+    command : Command
+        What the pilot does, and until when.
+    time : float
+        Start, between those of the command [s].
+    state : ndarray, shape (9,)
+        State at `time`, SI, in the order of `flight.state`; overwritten by that at the end.
+    longest : float
+        Length of the steps, above zero; shorter ones end at events and at the end [s].
+    all_events : bool
+        Whether every event is looked for, or only those that end a leg.
+    rows : ndarray, shape (many, 11)
+        Record: time [s], state, mode. Full rows end the call early: call again to go on.
+    event_rows : ndarray, shape (many, 12)
+        Events: time [s], event, state, FELL or ROSE.
+
+    Returns
+    -------
+    SteadyEnd
+        Where and why it ended. Nothing is raised.
+
+    Notes
+    -----
+    Midpoint rule on distance, height and fuel; all else is in balance at either end and in the middle.
     """
     inflow = no_inflow(aircraft)
     leg, work = Leg(aircraft, command, REST, inflow), new_work(state)
@@ -270,16 +327,8 @@ def steady_leg(
         steps += 1
         mode = direction_of(work.end[BLADE_ANGLE] - work.state[BLADE_ANGLE])
         row_count = write_row(rows, row_count, time, work.end, mode)
-        for event in range(EVENT_COUNT):
-            before, after = work.values[event], work.end_values[event]
-            if (all_events or is_terminal(event)) and passed(event, before, after):
-                fell = FELL if before >= 0.0 else ROSE
-                event_count = write_event(event_rows, event_count, time, event, work.end, fell)
-                ended_by = event if is_terminal(event) else ended_by
-        for i in range(STATE_SIZE):
-            work.state[i], work.rates[i] = work.end[i], work.end_rates[i]
-        for i in range(EVENT_COUNT):
-            work.values[i] = work.end_values[i]
+        event_count, ended_by = write_events_passed(event_rows, event_count, time, work, all_events)
+        move_to_end(work)
     for i in range(STATE_SIZE):
         state[i] = work.state[i]
     return SteadyEnd(time, ended_by, row_count, event_count, steps)
@@ -287,30 +336,20 @@ def steady_leg(
 
 @kernel_part
 def direction_of(change: float) -> int:
-    """Mode that a change of blade angle over a step stands for."""
+    """Mode that a `change` of blade angle [rad] over a step stands for."""
     if abs(change) < 1e-12:
         return REST
     return TO_COARSE if change > 0.0 else TO_FINE
 
 
 def step_length(command: Command, time: float, settings: Settings) -> float:
-    """Length of the steps for what is left of a command [s]."""
+    """Length of the steps [s] for what is left of a command at a `time` [s]."""
     duration = command.end - time
     throttle_change = 0.0 if command.hold_height else abs(command.throttle_end - command.throttle_start)
     coarse = 1.0 if settings.all_events else COARSER
     longest = coarse * (LARGEST_LEVEL_STEP if command.hold_height else LARGEST_STEP)
     turns = throttle_change / (coarse * LARGEST_THROTTLE_STEP)
     return duration / max(1, ceil(duration / longest), ceil(turns))
-
-
-def in_order(fired: list[Vector]) -> list[Vector]:
-    """Event rows of one instant in the order in which a shift would pass them: a return leaves fine first."""
-    kinds = [int(row[1]) for row in fired]
-    if COARSE_CONTACT in kinds and FINE_CONTACT in kinds:
-        coarse, fine = kinds.index(COARSE_CONTACT), kinds.index(FINE_CONTACT)
-        if fired[fine][-1] == FELL:
-            fired[coarse], fired[fine] = fired[fine], fired[coarse]
-    return fired
 
 
 def fly_leg(
@@ -336,37 +375,6 @@ def fly_leg(
 
 
 def add_event(aircraft: Aircraft, command: Command, row: Vector, track: Track) -> None:
-    """Note one event of a leg."""
+    """Note one event of a leg, a `row` of shape (12,)."""
     time, event, end = float(row[0]), int(row[1]), row[2 : 2 + STATE_SIZE]
     track.add_event(time, event, at_contact(aircraft, command, event, row[-1] == FELL, end), command)
-
-
-def at_contact(aircraft: Aircraft, command: Command, event: int, lost: bool, end: Vector) -> Vector:
-    """State to note an event with: a contact made or lost is noted with the rotor speed that makes it so.
-
-    Where the blades snap, one step holds the whole shift, and the balance after it has another speed than
-    the blade met when it let go, or than it had when it came home: the moments on the stop decide both.
-    """
-    hub = aircraft.hub
-    if event not in (COARSE_CONTACT, FINE_CONTACT) or hub.kind != TWO_STOP:
-        return end
-    noted = end.copy()
-    noted[BLADE_ANGLE] = contact_angle(aircraft, event, lost)
-    direction = TO_FINE if lost == (event == COARSE_CONTACT) else TO_COARSE
-    stop = coarse_edge(hub) if event == COARSE_CONTACT else hub.fine_stop
-    air = air_at(aircraft.atmosphere, end[HEIGHT])
-    airspeed = end[AIRSPEED] if command.airborne else command.headwind
-    speed = shift_speed(aircraft, air, stop, aircraft.inflow_factor * airspeed, direction, lost)
-    if speed > 0.0:
-        noted[ROTOR_SPEED] = speed
-    return noted
-
-
-def contact_angle(aircraft: Aircraft, event: int, lost: bool) -> float:
-    """Blade angle just past the edge at which a stop's contact is made or lost [rad]."""
-    hub = aircraft.hub
-    if event == COARSE_CONTACT:
-        edge = coarse_edge(hub) - CONTACT_BAND
-        return edge - 1e-9 if lost else edge + 1e-9
-    edge = hub.fine_stop + CONTACT_BAND
-    return edge + 1e-9 if lost else edge - 1e-9

@@ -77,7 +77,7 @@ ROW_NAMES = PATH_NAMES + ROTOR_NAMES + PITCH_NAMES + AIR_NAMES
 
 @kernel_part
 def path_traces(command: Command, seen: Observation, time: float, state: Vector) -> tuple[float, ...]:
-    """Values of `PATH_NAMES`."""
+    """Values of `PATH_NAMES`, SI, at a `time` [s] and a `state`, shape (9,)."""
     airspeed = state[AIRSPEED] if command.airborne else command.headwind
     return (
         time,
@@ -96,7 +96,7 @@ def path_traces(command: Command, seen: Observation, time: float, state: Vector)
 
 @kernel_part
 def rotor_traces(aircraft: Aircraft, seen: Observation, state: Vector) -> tuple[float, ...]:
-    """Values of `ROTOR_NAMES`, speeds of rotation in rad/s."""
+    """Values of `ROTOR_NAMES`, SI, speeds of rotation in [rad/s], at a `state`, shape (9,)."""
     drive, loads = seen.rotor.drive, seen.rotor.loads
     rotor_speed = state[ROTOR_SPEED]
     airspeed = seen.axial_speed / aircraft.inflow_factor
@@ -119,7 +119,7 @@ def rotor_traces(aircraft: Aircraft, seen: Observation, state: Vector) -> tuple[
 
 @kernel_part
 def pitch_traces(aircraft: Aircraft, seen: Observation, state: Vector) -> tuple[float, ...]:
-    """Values of `PITCH_NAMES`."""
+    """Values of `PITCH_NAMES`, SI, moments of one blade and toward coarse, at a `state`, shape (9,)."""
     hub, moments = aircraft.hub, seen.rotor.moments
     angle, rate = state[BLADE_ANGLE], state[PITCH_RATE]
     reaction = stop_reaction(hub, angle, seen.net)
@@ -140,13 +140,13 @@ def pitch_traces(aircraft: Aircraft, seen: Observation, state: Vector) -> tuple[
 
 @kernel_part
 def air_traces(air: Air) -> tuple[float, ...]:
-    """Values of `AIR_NAMES`."""
+    """Values of `AIR_NAMES`, SI."""
     return (air.temperature, air.pressure, air.density, density_altitude(air.density))
 
 
 @kernel_part
 def store(out: Vector, start: int, values: tuple[float, ...]) -> int:
-    """Write values side by side; returns the place after them."""
+    """Write `values` side by side into `out`, shape (n,), from `start` on, any unit; the place after them."""
     for i in range(len(values)):
         out[start + i] = values[i]
     return start + len(values)
@@ -154,7 +154,10 @@ def store(out: Vector, start: int, values: tuple[float, ...]) -> int:
 
 @kernel_part
 def trace_row(aircraft: Aircraft, command: Command, row: Vector, out: Vector, inflow: Inflow) -> None:
-    """Write the traces of one row in the order of `ROW_NAMES`."""
+    """Write the traces of one `row`, shape (11,), to `out`, shape (n,), in the order of `ROW_NAMES`.
+
+    `inflow` is handed on from row to row, shape (turns, WORK_SIZE).
+    """
     time, state = row[0], row[1 : STATE_SIZE + 1]
     seen = observe_near(aircraft, command, time, state, inflow)
     place = store(out, 0, path_traces(command, seen, time, state))
@@ -165,14 +168,14 @@ def trace_row(aircraft: Aircraft, command: Command, row: Vector, out: Vector, in
 
 @kernel
 def trace_rows(aircraft: Aircraft, command: Command, rows: Vector, out: Vector) -> None:
-    """Traces of a block of rows, shape (n, many)."""
+    """Traces of a block of `rows`, shape (n, 11), written to `out`, shape (n, many)."""
     inflow = no_inflow(aircraft)
     for i in range(rows.shape[0]):
         trace_row(aircraft, command, rows[i], out[i], inflow)
 
 
 def traces(aircraft: Aircraft, track: Track, fuel_density: float) -> dict[str, NDArray[np.float64]]:
-    """All traces of a flight, by name, SI, shape (n,) each.
+    """All traces of a flight, by name, SI, shape (n,) each; `fuel_density` [kg/m3] gives the fuel's volume.
 
     Where two legs of one phase meet, the instant is kept once, as the later leg begins it. Where two phases
     meet both rows are kept, the later one a microsecond on, so that `time` rises strictly.

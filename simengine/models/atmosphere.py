@@ -79,12 +79,6 @@ def geopotential_height(height: float) -> float:
     return EARTH_RADIUS * height / (EARTH_RADIUS + height)
 
 
-@kernel
-def geometric_height(geopotential: float) -> float:
-    """Geometric from geopotential height [m]; exact inverse of `geopotential_height`."""
-    return EARTH_RADIUS * geopotential / (EARTH_RADIUS - geopotential)
-
-
 @kernel_part
 def standard_temperature(geopotential: float) -> float:
     """ISO 2533 temperature [K] at a geopotential height [m], valid to 20 km."""
@@ -93,10 +87,11 @@ def standard_temperature(geopotential: float) -> float:
 
 @kernel_part
 def pressure_at(qnh: float, geopotential: float) -> float:
-    """Static pressure [Pa] at a geopotential height [m] for an altimeter setting [Pa].
+    """Static pressure [Pa] at a geopotential height [m] for an altimeter setting `qnh` [Pa].
 
-    The altimeter law: QNH is the pressure that the standard temperature profile brings down to sea level.
-    A warm or cold column does not change it, which is what an altimeter assumes too.
+    The altimeter law of ISO 2533:1975, to 20 km: QNH is the pressure that the standard temperature profile
+    brings down to sea level. A warm or cold column does not change it, which is what an altimeter assumes
+    too.
     """
     sea_level = (qnh / SEA_LEVEL_PRESSURE) ** (1.0 / PRESSURE_EXPONENT)
     fall = TEMPERATURE_LAPSE * min(geopotential, TROPOPAUSE_HEIGHT) / SEA_LEVEL_TEMPERATURE
@@ -106,10 +101,10 @@ def pressure_at(qnh: float, geopotential: float) -> float:
 
 @kernel_part
 def saturation_vapour_pressure(temperature: float) -> float:
-    """Vapour pressure of water at saturation over water [Pa], temperature in K.
+    """Vapour pressure of water at saturation over water [Pa] at a temperature [K].
 
-    A. L. Buck, form of 1996 (coefficients as public package documentation prints them); within 0.05 %
-    of the CIPM-2007 vapour pressure from -20 to 45 degC.
+    A. L. Buck, form of 1996 (coefficients as public package documentation prints them); within 0.05 % of the
+    CIPM-2007 vapour pressure from -20 to 45 degC.
     """
     celsius = temperature - ZERO_CELSIUS
     return 611.21 * exp((18.678 - celsius / 234.5) * celsius / (257.14 + celsius))
@@ -117,7 +112,10 @@ def saturation_vapour_pressure(temperature: float) -> float:
 
 @kernel_part
 def humid_density(pressure: float, temperature: float, vapour_pressure: float) -> float:
-    """Density [kg/m3] of dry air and water vapour as two ideal gases in one volume."""
+    """Density [kg/m3] of dry air and water vapour as two ideal gases in one volume.
+
+    `pressure`, the vapour's included [Pa], `temperature` [K], `vapour_pressure` [Pa].
+    """
     return (
         (pressure - vapour_pressure) / GAS_CONSTANT_DRY_AIR + vapour_pressure / GAS_CONSTANT_WATER_VAPOUR
     ) / temperature
@@ -125,7 +123,10 @@ def humid_density(pressure: float, temperature: float, vapour_pressure: float) -
 
 @kernel
 def air_of(pressure: float, temperature: float, relative_humidity: float) -> Air:
-    """Air of a measured pressure [Pa], temperature [K] and relative humidity [1]."""
+    """Air of a measured pressure [Pa], temperature [K] and relative humidity, 0 to 1 [1].
+
+    Speed of sound and viscosity (Sutherland's law) with the constants of ISO 2533:1975.
+    """
     vapour = min(relative_humidity * saturation_vapour_pressure(temperature), pressure)
     density = humid_density(pressure, temperature, vapour)
     return Air(
@@ -146,12 +147,6 @@ def air_at(atmosphere: Atmosphere, height: float) -> Air:
         standard_temperature(geopotential) + atmosphere.temperature_offset,
         atmosphere.relative_humidity,
     )
-
-
-@kernel
-def standard_air(geopotential: float) -> Air:
-    """ISO 2533:1975 air at a GEOPOTENTIAL height [m], valid -2 to 20 km."""
-    return air_of(pressure_at(SEA_LEVEL_PRESSURE, geopotential), standard_temperature(geopotential), 0.0)
 
 
 @kernel
@@ -176,7 +171,10 @@ def density_altitude(density: float) -> float:
 
 @kernel_part
 def isothermal_height(depth: float) -> float:
-    """Geopotential height [m] where pressure is `exp(-depth)` of that at 11 km; not a number above 20 km."""
+    """Geopotential height [m] where pressure, or density, is `exp(-depth)`, `depth` [1], of that at 11 km.
+
+    ISO 2533:1975; not a number above 20 km.
+    """
     height = TROPOPAUSE_HEIGHT + STRATOSPHERE_SCALE * depth
     return height if height <= ISOTHERMAL_TOP else float("nan")
 

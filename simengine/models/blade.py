@@ -25,15 +25,15 @@ class Blade(NamedTuple):
     Attributes
     ----------
     blades : float
-        Number of blades.
+        Number of blades [1].
     tip_radius, hub_radius : float
         [m].
     hub_loss, tip_loss : float
-        1 with the loss of lift at that end of the blade, 0 without.
+        1 with the loss of lift at that end of the blade, 0 without [1].
     datum : float
         Chord line against the face that the blade angle is read from [rad].
     radius, width : NDArray
-        Middle and radial width of the elements, shape (n,) [m].
+        Place and radial width of the elements as `element_grid` gives them, shape (n,) [m].
     chord : NDArray
         Shape (n,) [m].
     twist : NDArray
@@ -63,7 +63,10 @@ class Blade(NamedTuple):
 
 @kernel
 def nothing_known(blade: Blade) -> Inflow:
-    """Room for the inflow that one point hands on to the next, with nothing in it yet."""
+    """Room for the inflow that one point hands on to the next, of shape (turns, WORK_SIZE), still empty.
+
+    One turn where the blade has no table for the vector loops.
+    """
     inflow = np.empty((max(len(blade.lanes), 1), WORK_SIZE))
     for turn in range(len(inflow)):
         inflow[turn, KNOWN] = 0.0
@@ -155,7 +158,16 @@ def build_blade(
 
 
 def check_stations(radius: ArrayLike, hub_radius: float, tip_radius: float) -> None:
-    """Raise ValueError if the stations do not cover the blade."""
+    """Refuse stations that do not cover the blade.
+
+    `radius` of the stations, shape (n,) [m]; `hub_radius` and `tip_radius` [m].
+
+    Raises
+    ------
+    ValueError
+        Unless the hub radius lies between 0 and the tip radius, and the last station between 0.9 of the tip
+        radius and the tip.
+    """
     stations = np.asarray(radius, dtype=np.float64)
     if not 0.0 < hub_radius < tip_radius:
         raise ValueError(f"the hub radius must lie between 0 and the tip radius, {tip_radius:g} m")
@@ -174,10 +186,16 @@ def check_stations(radius: ArrayLike, hub_radius: float, tip_radius: float) -> N
 def element_grid(
     inner: float, outer: float, elements: int, clustered: bool
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Middle and width of the elements between two radii, each of shape (n,) [m].
+    """Places and widths of the elements between radii `inner` and `outer` [m], shape (elements,) each [m].
 
-    Equal elements, or elements whose width falls toward the tip in proportion to the square root of the
-    distance from it: there the loading falls like that square root, and equal elements converge slowly.
+    Equal elements, each with its middle; or, `clustered`, points and weights of Gauss and Legendre in the
+    square root of the distance from the tip: there the loading falls like that square root, and equal
+    elements converge slowly.
+
+    Raises
+    ------
+    ValueError
+        If there are less than 2 `elements`.
     """
     if elements < 2:
         raise ValueError("a blade needs at least 2 elements")
@@ -191,7 +209,10 @@ def element_grid(
 
 
 def along_blade(radius: ArrayLike, values: ArrayLike, points: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Values at `points`, shape (n,), between stations; held beyond the last station."""
+    """Values at `points`, shape (m,), of the curve through `values` at stations `radius`, shape (n,) each.
+
+    Radius and points [m]; `pchip`, held beyond the first and the last station. ValueError as `pchip`.
+    """
     table = pchip(radius, values)
     inside = np.clip(points, table[0, 0], table[-1, 0])
     return np.array([pchip_value(table, point) for point in inside])

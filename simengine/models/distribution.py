@@ -11,7 +11,28 @@ from simengine.models.element import ElementSolution, element_solution
 
 
 class RotorDistribution(NamedTuple):
-    """Along the blade, every field of shape (n,): radius [m], angles [rad], per metre of ONE blade loads."""
+    """Flow and loads along the blade; every field is an array of shape (n,), loads are those of ONE blade.
+
+    Attributes
+    ----------
+    radius : NDArray
+        Place of the elements [m].
+    inflow_angle, attack_angle : NDArray
+        [rad].
+    lift, drag : NDArray
+        Coefficients of the section [1].
+    loss : NDArray
+        Prandtl's factor [1].
+    speed : NDArray
+        Air speed at the element, induction included [m/s].
+    thrust, torque, air_moment : NDArray
+        For each metre of span [N/m, N m/m, N m/m]; the air's moment about the pitch axis positive toward
+        coarse.
+    reynolds : NDArray
+        Of the speed before induction [1].
+    stalled : NDArray
+        1 beyond the greatest lift on either side, else 0 [1].
+    """
 
     radius: NDArray[np.float64]
     inflow_angle: NDArray[np.float64]
@@ -30,7 +51,10 @@ class RotorDistribution(NamedTuple):
 def rotor_distribution(
     blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
 ) -> RotorDistribution:
-    """Flow and loads along the blade, for pictures; arguments as for `rotor_loads`, turning."""
+    """Flow and loads along the blade, for pictures; arguments as for `rotor_loads`, not both speeds zero.
+
+    Every array has shape (n,), n the number of elements.
+    """
     flows = [
         element_solution(blade, i, blade_angle, rotor_speed, airspeed, air) for i in range(len(blade.radius))
     ]

@@ -34,7 +34,7 @@ class DriveState(NamedTuple):
     rotor_torque : float
         Torque on the propeller, driving it [N m].
     clutch_slipping : float
-        1 while a clutch slips or is free, else 0.
+        1 while a clutch slips or is free, else 0 [1].
     """
 
     engine_speed: float
@@ -44,7 +44,13 @@ class DriveState(NamedTuple):
 
 
 def build_drive(*, reduction: float, efficiency: float) -> Drive:
-    """Drive; ValueError unless the reduction is positive and the efficiency above 0 and at most 1."""
+    """Drive of a `reduction`, engine turns for one of the propeller [1], and an `efficiency` [1].
+
+    Raises
+    ------
+    ValueError
+        Unless the reduction is positive and the efficiency above 0 and at most 1.
+    """
     if not reduction > 0.0:
         raise ValueError(f"drive: reduction must be positive, got {reduction:g}")
     if not 0.0 < efficiency <= 1.0:
@@ -62,10 +68,10 @@ def torque_at_rotor(drive: Drive, torque: float) -> float:
 
 @kernel_part
 def drive_line(engine: Engine, drive: Drive, rotor_speed: float, throttle: float, air: Air) -> DriveState:
-    """Engine and propeller torque at a propeller speed [rad/s] and throttle opening [1].
+    """Engine and propeller torque at a rotor speed [rad/s] and throttle opening, 0 to 1 [1].
 
-    A clutch is taken as quasi-steady: while it slips the engine's own inertia is neglected, the engine
-    stays at the speed of engagement and passes on all its torque there.
+    A clutch is taken as quasi-steady: while it slips the engine's own inertia is neglected, the engine stays
+    at the speed of engagement and passes on all its torque there; with none to pass on it idles, free.
     """
     engine_speed = drive.reduction * rotor_speed
     if engine.clutch_speed <= 0.0 or engine_speed >= engine.clutch_speed:
@@ -78,5 +84,9 @@ def drive_line(engine: Engine, drive: Drive, rotor_speed: float, throttle: float
 
 
 def rotor_inertia(propeller_inertia: float, drive: Drive, engine_inertia: float) -> float:
-    """Inertia [kg m2] of propeller and engine about the propeller's axis, clutch closed."""
+    """Inertia [kg m2] of propeller and engine about the propeller's axis, clutch closed.
+
+    `propeller_inertia` about its own axis [kg m2], `engine_inertia` about the crankshaft's [kg m2], which
+    counts with the square of the reduction.
+    """
     return propeller_inertia + drive.reduction**2 * engine_inertia

@@ -41,7 +41,23 @@ HEAVY = 0.6  # air through the disc over air speed below which Buhl's relation h
 
 
 class Element(NamedTuple):
-    """One element at its operating point; `turning` is Omega r, `advance` the air speed [m/s]."""
+    """One element at its operating point.
+
+    Attributes
+    ----------
+    turning : float
+        Omega r, positive [m/s].
+    advance : float
+        Air speed along the axis before induction, positive from ahead [m/s].
+    angle : float
+        Chord line against the plane of rotation [rad].
+    solidity : float
+        `B chord / (2 pi r)` [1].
+    tip_factor, hub_factor : float
+        `factor` of `end_loss` at either end, below zero for no loss [1].
+    section : Section
+        At the element's Reynolds and Mach number.
+    """
 
     turning: float
     advance: float
@@ -62,7 +78,7 @@ class ElementSolution(NamedTuple):
     loss : float
         Prandtl's factor [1].
     lift, drag, moment : float
-        Coefficients; moment about the quarter chord [1].
+        Coefficients; moment about the quarter chord, nose up positive [1].
     normal, tangential : float
         Coefficients along the thrust and against the rotation [1].
     speed : float
@@ -70,9 +86,9 @@ class ElementSolution(NamedTuple):
     through, swirl : float
         Air speed through the disc, and turned with the blade [m/s].
     stalled : float
-        1 beyond the greatest lift on either side, else 0.
+        1 beyond the greatest lift on either side, else 0 [1].
     solved : float
-        1 where the inflow angle is a root, else 0.
+        1 where the inflow angle is a root, else 0 [1].
     """
 
     inflow_angle: float
@@ -92,10 +108,11 @@ class ElementSolution(NamedTuple):
 
 @kernel
 def end_loss(factor: float, sine: float) -> float:
-    """Prandtl's loss at one end of the blade, `2/pi acos(exp(-factor/sine))`.
+    """Prandtl's loss at one end of the blade [1], `2/pi acos(exp(-factor/sine))`.
 
-    `factor` is (B/2) distance / radius; below zero stands for no loss. Far from the end the arc cosine is
-    its own series, equal to rounding and quicker.
+    `factor` is (B/2) distance / radius [1], the radius that of the element for the tip and that of the hub
+    for the hub; below zero stands for no loss. `sine` of the inflow angle, zero or positive [1]. Far from the
+    end the arc cosine is its own series, equal to rounding and quicker.
     """
     exponent = factor / max(sine, 1.0e-12)
     if factor < 0.0 or exponent > 37.0:
@@ -108,7 +125,7 @@ def end_loss(factor: float, sine: float) -> float:
 
 @kernel
 def prandtl_loss(element: Element, sine: float) -> float:
-    """Loss factor of both ends at the sine of an inflow angle, zero or positive."""
+    """Loss factor of both ends [1], at least `LOSS_FLOOR`; `sine` of the inflow angle, not negative [1]."""
     return max(end_loss(element.tip_factor, sine) * end_loss(element.hub_factor, sine), LOSS_FLOOR)
 
 
@@ -116,7 +133,8 @@ def prandtl_loss(element: Element, sine: float) -> float:
 def axial_load(through: float, advance: float, loss: float) -> float:
     """H(u, V): minus thrust over 0.5 rho and annulus area [m2/s2], for any signs of both speeds.
 
-    A stream from behind is the mirror image of one from ahead.
+    `through` is u, `advance` V [m/s], `loss` F [1]. Momentum theory; M. L. Buhl, NREL/TP-500-36834 (2005),
+    where it fails. A stream from behind is the mirror image of one from ahead.
     """
     mirror = 1.0 if advance >= 0.0 else -1.0
     u, v = mirror * through, mirror * advance
@@ -134,7 +152,11 @@ def axial_load(through: float, advance: float, loss: float) -> float:
 
 @kernel
 def residual(element: Element, phi: float) -> float:
-    """Axial law with the speed of the tangential law put in, rising with the inflow angle near its root."""
+    """Axial law with the speed of the tangential law put in [m/s], a function of the inflow angle alone.
+
+    It rises with the angle `phi` [rad], within +-90 deg, near its root; both laws stand in the head of this
+    file.
+    """
     s = sin(phi)
     c = sqrt(1.0 - s * s)
     air = coefficients(element.section, element.angle - phi)
@@ -152,16 +174,29 @@ def residual(element: Element, phi: float) -> float:
 def root_between(
     element: Element, phi: float, f: float, step: float, low: float, high: float, known: bool
 ) -> tuple[float, float, bool]:
-    """Root of the residual, which rises, between two angles [rad].
+    """Root of the residual, which rises, between two angles.
 
     Secant steps from `phi`, where the residual is `f`, the first of them given; whatever leaves the bracket
-    or comes late is replaced by halving it. `known` says that the ends hold a root between them; otherwise
-    an end is looked at when a step would pass it. The error of a secant step is about the product of the last
-    two steps, so the last one needs no further look.
+    or comes late is replaced by halving it. The error of a secant step is about the product of the last two
+    steps, so the last one needs no further look.
+
+    Parameters
+    ----------
+    element : Element
+    phi, low, high : float
+        Where to begin, and the bracket [rad].
+    f : float
+        Residual at `phi` [m/s].
+    step : float
+        First step to take from `phi` [rad].
+    known : bool
+        Whether the ends hold a root between them; if not, an end is looked at when a step would pass it.
 
     Returns
     -------
-    Root, zero, true; or the end beyond which the root must lie, the residual there, false.
+    tuple
+        Root [rad], zero, true; or the end beyond which the root must lie (or where `MOST_ITERATIONS` ended),
+        the residual there [m/s], false.
     """
     known_low, known_high = known, known
     for iteration in range(MOST_ITERATIONS):
@@ -192,7 +227,10 @@ def root_between(
 
 @kernel_part
 def bracket_step(x: float, low: float, high: float, known_low: bool, known_high: bool) -> float:
-    """Next angle to look at in place of `x`: an end that is not known yet, or the middle."""
+    """Next angle [rad] to look at in place of `x` [rad]: an end that is not known yet, or the middle.
+
+    `low` and `high` are the ends [rad], `known_low` and `known_high` say whether they are known.
+    """
     if x <= low and not known_low:
         return low
     if x >= high and not known_high:
@@ -222,7 +260,7 @@ def inflow_angle(element: Element) -> tuple[float, bool]:
 
 @kernel_part
 def linear_guess(element: Element) -> tuple[float, float]:
-    """Inflow angle [rad] for small angles and a straight lift line, and the residual's slope there.
+    """Inflow angle [rad] for small angles and a straight lift line, and the residual's slope there [m/s].
 
     `4 F phi (phi - V/(Omega r)) = sigma a (angle - zero lift - phi)`, Glauert's quadratic, with the loss at
     its own root for F = 1.
@@ -240,14 +278,17 @@ def linear_guess(element: Element) -> tuple[float, float]:
 
 @kernel_part
 def quadratic_angle(ratio: float, lift: float, incidence: float) -> float:
-    """Greater root of `4 phi (phi - ratio) = lift (incidence - phi)`; the vertex where there is none."""
+    """Greater root [rad] of `4 phi (phi - ratio) = lift (incidence - phi)`; the vertex where there is none.
+
+    `ratio` of air speed over turning speed [1], `lift` solidity times slope over loss [1], `incidence` [rad].
+    """
     half = 0.125 * (4.0 * ratio - lift)
     return half + sqrt(max(half * half + 0.25 * lift * incidence, 0.0))
 
 
 @kernel_part
 def held_angle(phi: float) -> float:
-    """Inflow angle cut to +-90 deg [rad]."""
+    """Inflow angle `phi` cut to +-90 deg [rad]."""
     return min(max(phi, -RIGHT_ANGLE), RIGHT_ANGLE)
 
 
@@ -255,7 +296,11 @@ def held_angle(phi: float) -> float:
 def stalled_angle(
     element: Element, inner: float, f_inner: float, plate: float, side: float
 ) -> tuple[float, bool]:
-    """Root beyond the attached range: between its end `inner` and flow over a `plate`, else beyond that."""
+    """Root beyond the attached range [rad], and whether there is one.
+
+    Looked for between the range's end `inner` [rad], where the residual is `f_inner` [m/s], and flow over a
+    `plate` from the angle of that name on [rad], then from there to 90 deg on the same `side`, +1 or -1 [1].
+    """
     for outer in (plate, side * RIGHT_ANGLE):
         f_outer = residual(element, outer)
         if (f_outer > 0.0) != (f_inner > 0.0):
@@ -271,7 +316,7 @@ def stalled_angle(
 def element_at(
     blade: Blade, i: int, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
 ) -> Element:
-    """Element `i` at an operating point."""
+    """Element `i` at an operating point; arguments as for `rotor_loads`."""
     radius = blade.radius[i]
     turning = max(rotor_speed * radius, SLOWEST_TURN * abs(airspeed))
     speed = sqrt(turning * turning + airspeed * airspeed)

@@ -50,14 +50,14 @@ class Engine(NamedTuple):
     Attributes
     ----------
     torque_table : NDArray
-        Full-throttle brake torque at the reference air against engine speed, `pchip` table (n, 5).
+        Full-throttle brake torque [N m] at the reference air against engine speed, `pchip` table,
+        shape (n, 5).
     throttle_table : NDArray
-        Share of the way from closed to full indicated torque against throttle, `pchip` table (m, 5).
+        Share of the way from closed to full indicated torque against throttle, `pchip` table, shape (m, 5).
     consumption_loads : NDArray
-        Loads of the consumption tables, rising, shape (k,).
+        Loads of the consumption tables, rising, shape (k,) [1].
     consumption_tables : NDArray
-        INDICATED specific consumption [kg/J] against engine speed, a `pchip` table for each load,
-        shape (k, n, 5).
+        INDICATED specific consumption [kg/J] against engine speed, a `pchip` table each, shape (k, n, 5).
     friction_torque : float
         [N m].
     idle_speed, speed_limit, clutch_speed : float
@@ -73,7 +73,7 @@ class Engine(NamedTuple):
     reference_density : float
         [kg/m3].
     fixed_jet : float
-        1 if the carburettor does not lean out in thin air, else 0.
+        1 if the carburettor does not lean out in thin air, else 0 [1].
     """
 
     torque_table: NDArray[np.float64]
@@ -161,20 +161,23 @@ def build_engine(
 
 
 def check_machine(friction_torque: float, loss_factor: float, inertia: float) -> None:
-    """Refuse numbers of a wrong sign."""
+    """Refuse `friction_torque` [N m], `loss_factor` [1] or `inertia` [kg m2] of a wrong sign: ValueError."""
     if friction_torque < 0.0 or loss_factor < 0.0 or not inertia > 0.0:
         raise ValueError("engine: friction torque and loss factor must not be negative, inertia above zero")
 
 
 def full_throttle_curve(engine_speed: ArrayLike, torque: ArrayLike) -> NDArray[np.float64]:
-    """Table of the full-throttle brake torque."""
+    """`pchip` table of the full-throttle brake torque [N m] against engine speed [rad/s], shape (n, 5).
+
+    `engine_speed`, rising, and `torque`, above zero, shape (n,) each; ValueError if they are not.
+    """
     curve = pchip(engine_speed, torque, "engine: full-throttle torque against engine speed")
     check_positive(torque, "full-throttle torque")
     return curve
 
 
 def reference_air(pressure: float, temperature: float) -> Air:
-    """Dry air of the bench; ValueError if it cannot be."""
+    """Dry air of the bench at a pressure [Pa] and temperature [K]; ValueError unless both are above zero."""
     if not (pressure > 0.0 and temperature > 0.0):
         raise ValueError("engine: pressure and temperature of the reference air must be above zero")
     return air_of(float(pressure), float(temperature), 0.0)
@@ -190,7 +193,11 @@ def law_number(name: str) -> int:
 def check_speeds(
     curve: NDArray[np.float64], idle_speed: float, speed_limit: float, clutch_speed: float
 ) -> None:
-    """Refuse an engine whose speeds contradict each other."""
+    """Refuse contradicting `idle_speed`, `speed_limit`, `clutch_speed` [rad/s]; torque `curve`, shape (n, 5).
+
+    ValueError if the curve has less than two rows, or idle is not below its last row, the limit and the
+    clutch.
+    """
     if len(curve) < 2 or not curve[0, 0] > 0.0:
         raise ValueError("engine: give at least two rows of the full-throttle curve, at speeds above zero")
     if not 0.0 < idle_speed < curve[-1, 0]:
@@ -210,13 +217,16 @@ def check_speeds(
 
 
 def check_positive(column: ArrayLike, name: str) -> None:
-    """Refuse a column with a value that is not above zero."""
+    """Refuse a `column`, shape (n,), with a value not above zero: ValueError that calls it by its `name`."""
     if not (np.asarray(column, dtype=np.float64) > 0.0).all():
         raise ValueError(f"engine: {name} must be above zero in every row")
 
 
 def throttle_map(throttle: ArrayLike | None, torque_share: ArrayLike | None) -> NDArray[np.float64]:
-    """Table of a throttle map that rises from (0, 0) to (1, 1), the default one if both are left out."""
+    """`pchip` table, shape (m, 5), of `torque_share` [1] against `throttle` [1], shape (m,) each.
+
+    The default map if both are left out. ValueError unless it rises from (0, 0) to (1, 1).
+    """
     if throttle is None and torque_share is None:
         throttle, torque_share = DEFAULT_THROTTLE, DEFAULT_TORQUE_SHARE
     if throttle is None or torque_share is None:
@@ -234,11 +244,12 @@ def throttle_map(throttle: ArrayLike | None, torque_share: ArrayLike | None) -> 
 def consumption_columns(
     curve: NDArray[np.float64], consumption: ArrayLike, friction_torque: float, part_load: PartLoad | None
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Loads, shape (k,), and a table of INDICATED specific consumption for each, shape (k, n, 5).
+    """Loads, shape (k,), and a table of INDICATED specific consumption [kg/J] for each, shape (k, n, 5).
 
     Indicated from brake: the same fuel over brake plus friction power. Columns run over the speeds of the
     full-throttle curve and of the part-load grid together; the full-throttle column comes from the curve
-    unless the grid has load 1.
+    unless the grid has load 1. Arguments as for `build_engine`, `curve` its table of torque; ValueError if
+    one is not as told there.
     """
     check_positive(consumption, "specific consumption")
     full = pchip(curve[:, 0], consumption, "engine: consumption against engine speed")
@@ -257,7 +268,11 @@ def consumption_columns(
 def part_load_columns(
     curve: NDArray[np.float64], friction_torque: float, part_load: PartLoad
 ) -> dict[float, NDArray[np.float64]]:
-    """Indicated specific consumption against engine speed for each load of a part-load grid."""
+    """Indicated specific consumption [kg/J] against engine speed, shape (n, 5), for each load of a grid.
+
+    Arguments as for `consumption_columns`. ValueError unless the grid gives every pairing of its speeds,
+    inside the curve, and loads, above 0 to 1, once, each above zero.
+    """
     speed, load, brake_consumption = (np.asarray(column, dtype=np.float64) for column in part_load)
     check_positive(brake_consumption, "part-load consumption")
     if not ((load > 0.0) & (load <= 1.0)).all():
@@ -279,7 +294,10 @@ def part_load_columns(
 
 @kernel_part
 def altitude_share(law: int, air: Air) -> float:
-    """Full-throttle torque in this air over that in the law's own reference air [1], never negative."""
+    """Full-throttle torque in this air over that in the law's own reference air [1], never negative.
+
+    `law` is GAGG_FERRAR, DENSITY or SAE_J1349; sources beside their constants.
+    """
     if law == SAE_J1349:
         dry = air.pressure - vapour_pressure(air)
         root = sqrt((air.temperature - J1349_ROUNDING) / J1349_TEMPERATURE)
@@ -292,7 +310,7 @@ def altitude_share(law: int, air: Air) -> float:
 
 @kernel_part
 def vapour_pressure(air: Air) -> float:
-    """Vapour pressure [Pa] that explains the air's density."""
+    """Vapour pressure [Pa] that explains the air's density: `humid_density` solved for it."""
     dry_density = air.pressure / (GAS_CONSTANT_DRY_AIR * air.temperature)
     lightness = (1.0 / GAS_CONSTANT_DRY_AIR - 1.0 / GAS_CONSTANT_WATER_VAPOUR) / air.temperature
     return (dry_density - air.density) / lightness
@@ -300,17 +318,17 @@ def vapour_pressure(air: Air) -> float:
 
 @kernel_part
 def altitude_factor(engine: Engine, air: Air) -> float:
-    """Full-throttle brake torque in this air over that in the engine's reference air [1]."""
+    """Full-throttle brake torque in this air over that in the engine's reference air [1], never negative."""
     loss = 1.0 - altitude_share(engine.altitude_law, air) / engine.reference_share
     return max(1.0 - engine.loss_factor * loss, 0.0)
 
 
 @kernel_part
 def full_throttle_torque(engine: Engine, engine_speed: float) -> float:
-    """Brake torque on the bench curve [N m].
+    """Brake torque on the bench curve [N m] at an engine speed [rad/s].
 
-    Below the first row it falls to zero at standstill, beyond the last it falls away; both are
-    assumptions, and `outside_table` tells.
+    Below the first row it falls to zero at standstill, beyond the last it falls away; both are assumptions,
+    and `outside_table` tells.
     """
     table = engine.torque_table
     first, last = table[0], table[-1]
@@ -325,7 +343,7 @@ def full_throttle_torque(engine: Engine, engine_speed: float) -> float:
 
 @kernel
 def indicated_torque(engine: Engine, engine_speed: float, throttle: float, air: Air) -> float:
-    """Torque before friction [N m] at a throttle opening, 0 to 1."""
+    """Torque before friction [N m] at an engine speed [rad/s] and a throttle opening, held to 0 to 1 [1]."""
     friction = engine.friction_torque
     opened = full_throttle_torque(engine, engine_speed) * altitude_factor(engine, air) + friction
     closed = min(friction * engine.idle_speed / max(engine_speed, 1e-3 * engine.idle_speed), opened)
@@ -335,13 +353,13 @@ def indicated_torque(engine: Engine, engine_speed: float, throttle: float, air: 
 
 @kernel_part
 def engine_torque(engine: Engine, engine_speed: float, throttle: float, air: Air) -> float:
-    """Brake torque [N m]; negative when the engine is driven."""
+    """Brake torque [N m], negative when the engine is driven; arguments as for `indicated_torque`."""
     return indicated_torque(engine, engine_speed, throttle, air) - engine.friction_torque
 
 
 @kernel_part
 def indicated_consumption(engine: Engine, engine_speed: float, load: float) -> float:
-    """Fuel over indicated work [kg/J]; held at the ends of its table."""
+    """Fuel over indicated work [kg/J] at an engine speed [rad/s] and a load [1]; held at its table's ends."""
     loads, tables = engine.consumption_loads, engine.consumption_tables
     speed = held_inside(tables[0], engine_speed)
     inside = min(max(load, loads[0]), loads[-1])
@@ -367,7 +385,7 @@ def mixture_excess(engine: Engine, air: Air) -> float:
 
 @kernel
 def fuel_flow(engine: Engine, engine_speed: float, throttle: float, air: Air) -> float:
-    """Fuel burnt [kg/s]; never negative."""
+    """Fuel burnt [kg/s], never negative; arguments as for `indicated_torque`."""
     available = full_throttle_torque(engine, engine_speed) * altitude_factor(engine, air)
     indicated = indicated_torque(engine, engine_speed, throttle, air)
     load = (indicated - engine.friction_torque) / available if available > 0.0 else 0.0

@@ -100,7 +100,7 @@ class BladeInertia(NamedTuple):
 
 
 class CounterweightInertia(NamedTuple):
-    """One counterweight about the pitch axis [kg m2]; factors as in `BladeInertia`."""
+    """One counterweight: `polar_inertia`, and `sin2`, `cos2` as in `BladeInertia`, about its axis [kg m2]."""
 
     polar_inertia: float
     sin2: float
@@ -135,7 +135,10 @@ class ElementMasses(NamedTuple):
 
 
 class SectionArea(NamedTuple):
-    """Area of an outline of unit chord, its centroid, and second moments about the centroid."""
+    """Area of an outline of unit chord, its centroid, and second moments about the centroid [1].
+
+    `area`; centroid `along` and `above` the chord line; `along_along`, `above_above` and `along_above` [1].
+    """
 
     area: float
     along: float
@@ -146,7 +149,7 @@ class SectionArea(NamedTuple):
 
 
 class SectionAreas(NamedTuple):
-    """Those of every element, each field of shape (n,)."""
+    """`area`, `along`, `above`, `along_along`, `above_above`, `along_above` of every element, shape (n,)."""
 
     area: NDArray[np.float64]
     along: NDArray[np.float64]
@@ -157,10 +160,12 @@ class SectionAreas(NamedTuple):
 
 
 def outline(family: str, thickness: float, camber: float) -> NDArray[np.float64]:
-    """Closed outline of a section, shape (m, 2): from the leading edge and above the chord, shares of chord.
+    """Closed outline of a section, shape (m, 2): from the leading edge and above the chord line [1].
 
-    Counter-clockwise seen with the leading edge on the left: along the lower side to the trailing edge and
-    back along the upper.
+    Shares of the chord, counter-clockwise seen with the leading edge on the left: along the lower side to the
+    trailing edge and back along the upper. Of `family` only "flat_bottom" has an outline of its own, the
+    others that of the NACA 4-digit sections, NACA Report 460 (1933); `thickness` and `camber` are shares of
+    the chord [1]. ValueError as `flat_bottom_outline`.
     """
     along = 0.5 * (1.0 - np.cos(np.linspace(0.0, np.pi, OUTLINE_POINTS + 1)))
     if family == "flat_bottom":
@@ -177,7 +182,10 @@ def outline(family: str, thickness: float, camber: float) -> NDArray[np.float64]
 def four_digit_camber(
     along: NDArray[np.float64], camber: float
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Mean line and its slope, each of shape (m,); NACA Report 460 (1933)."""
+    """Mean line and its slope, each of shape (m,) [1], at places `along` the chord, shape (m,) [1].
+
+    `camber` is its greatest height [1], at `FOUR_DIGIT_CAMBER_PLACE`; NACA Report 460 (1933).
+    """
     place = FOUR_DIGIT_CAMBER_PLACE
     length = np.where(along < place, place, 1.0 - place)
     line = camber * (1.0 - ((along - place) / length) ** 2)
@@ -185,7 +193,11 @@ def four_digit_camber(
 
 
 def flat_bottom_outline(along: NDArray[np.float64], thickness: float) -> NDArray[np.float64]:
-    """Clark Y with its ordinates in proportion to thickness, turned onto its own chord line."""
+    """Clark Y with its ordinates in proportion to `thickness` [1], turned onto its own chord line.
+
+    `along` the flat face from the leading edge, shape (k,) [1]; returns shape (2 k, 2) [1], as `outline`.
+    ValueError if the thickness is not finite.
+    """
     scale = 0.01 * thickness / CLARK_Y_THICKNESS
     station = np.sqrt(np.array(CLARK_Y_STATION) / 100.0)  # the nose is round: smooth against the square root
     upper, lower = (
@@ -199,7 +211,7 @@ def flat_bottom_outline(along: NDArray[np.float64], thickness: float) -> NDArray
 
 
 def section_area(points: NDArray[np.float64]) -> SectionArea:
-    """Area moments of a closed polygon, shape (m, 2), counter-clockwise (Green's theorem)."""
+    """Area moments of a closed polygon, `points` of shape (m, 2) [1], counter-clockwise (Green's theorem)."""
     x, y = points.T
     x_next, y_next = np.roll(x, -1), np.roll(y, -1)
     cross = x * y_next - x_next * y
@@ -263,8 +275,8 @@ def element_masses(
     Raises
     ------
     ValueError
-        Unless exactly one of `density` and `section_mass` is given, or if the stations do not cover the
-        blade.
+        Unless exactly one of `density` and `section_mass` is given, or if the stations do not cover the blade
+        or do not rise, there are less than 2 elements, or the camber does not suit the section.
     """
     tip = 0.5 * diameter
     check_stations(radius, hub_radius, tip)
@@ -288,7 +300,11 @@ def mass_per_length(
     density: float | None,
     area: NDArray[np.float64],
 ) -> NDArray[np.float64]:
-    """Mass over length [kg/m] at `points`, from stations or from a density and section areas, shape (n,)."""
+    """Mass over length [kg/m] at `points`, shape (m,) [m].
+
+    From `section_mass` [kg/m] at the stations `radius` [m], shape (n,) each, or from a `density` [kg/m3]
+    times the section's `area`, shape (m,) [m2]. ValueError unless exactly one of the two is given.
+    """
     if section_mass is not None and density is None:
         return along_blade(radius, section_mass, points)
     if density is not None and section_mass is None:
@@ -305,7 +321,11 @@ def solid_elements(
     axis: NDArray[np.float64],
     centre: NDArray[np.float64],
 ) -> ElementMasses:
-    """Elements whose mass is spread evenly over their sections; all arguments hold arrays of shape (n,)."""
+    """Elements whose mass is spread evenly over their sections; all arguments hold arrays of shape (n,).
+
+    `place` [m], `twist` [rad] and `mass` [kg] as in `ElementMasses`, `chord` [m]; pitch `axis` and mass
+    `centre` from the leading edge, shares of the chord [1].
+    """
     lead, rise = (axis - centre) * chord, areas.above * chord
     spread = mass * chord**2 / areas.area
     return ElementMasses(
@@ -321,7 +341,7 @@ def solid_elements(
 
 
 def inertia_of(elements: ElementMasses, cone_angle: float, axis_offset: float) -> BladeInertia:
-    """Mass properties of a blade from its elements; cone [rad] and axis offset [m] as in `build_inertia`."""
+    """Mass properties of a blade; `cone_angle` [rad] and `axis_offset` [m] as in `build_inertia`."""
     straight, leaning = cos(cone_angle) ** 2, sin(cone_angle) * cos(cone_angle)
     s, c = np.sin(elements.twist), np.cos(elements.twist)
     s2, c2 = np.sin(2.0 * elements.twist), np.cos(2.0 * elements.twist)
@@ -342,7 +362,7 @@ def inertia_of(elements: ElementMasses, cone_angle: float, axis_offset: float) -
 
 
 def counterweight_inertia(mass: float, arm: float, angle_from_chord: float) -> CounterweightInertia:
-    """A point mass [kg] on an arm [m] fixed to the blade root.
+    """A point `mass` [kg] on an `arm` [m] fixed to the blade root; ValueError if either is negative.
 
     `angle_from_chord` [rad] is that of the arm from the chord at the reference station, leading edge 0,
     suction side 90 deg; the moment is `-Omega^2 m a^2 sin(b + q) cos(b + q)`, toward coarse at 90 deg.
@@ -357,7 +377,10 @@ def counterweight_inertia(mass: float, arm: float, angle_from_chord: float) -> C
 
 @kernel_part
 def centrifugal_moment(inertia: BladeInertia, blade_angle: float, rotor_speed: float) -> float:
-    """Centrifugal moment of ONE blade about its pitch axis [N m], positive toward coarse."""
+    """Centrifugal moment of ONE blade about its pitch axis [N m], positive toward coarse.
+
+    At a blade angle, on the measured face, [rad] and a rotor speed [rad/s].
+    """
     return -(rotor_speed * rotor_speed) * (
         inertia.sin2 * sin(2.0 * blade_angle)
         + inertia.cos2 * cos(2.0 * blade_angle)
@@ -368,5 +391,5 @@ def centrifugal_moment(inertia: BladeInertia, blade_angle: float, rotor_speed: f
 
 @kernel_part
 def blade_pull(inertia: BladeInertia, rotor_speed: float) -> float:
-    """Centrifugal pull of ONE blade along its pitch axis [N]."""
+    """Centrifugal pull of ONE blade along its pitch axis [N] at a rotor speed [rad/s]."""
     return rotor_speed * rotor_speed * inertia.first_moment

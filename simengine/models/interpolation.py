@@ -11,13 +11,13 @@ COLUMNS = 5  # abscissa and four coefficients
 def pchip(x: ArrayLike, y: ArrayLike, name: str = "curve") -> NDArray[np.float64]:
     """Coefficients of the monotone piecewise cubic (PCHIP) through points.
 
-    Own twenty lines and not `scipy.interpolate`, whose import costs every command 0.4 s; a test holds the
-    two equal to rounding.
+    Own twenty lines and not `scipy.interpolate`, whose import costs every command 0.4 s; a test holds the two
+    equal to rounding.
 
     Parameters
     ----------
-    x : shape (n,), rising strictly; one point gives a constant
-    y : shape (n,)
+    x : shape (n,), rising strictly, any unit; one point gives a constant
+    y : shape (n,), any unit
     name : what the curve is, for messages
 
     Returns
@@ -55,7 +55,7 @@ def pchip(x: ArrayLike, y: ArrayLike, name: str = "curve") -> NDArray[np.float64
 
 
 def pchip_slopes(steps: NDArray[np.float64], secants: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Slopes at the points, shape (n,), from steps and secants between them, shape (n - 1,)."""
+    """Slopes at n points, shape (n,), n above 1, from `steps` and `secants` between, shape (n - 1,)."""
     if secants.size == 1:
         return np.repeat(secants, 2)
     slopes = np.zeros(secants.size + 1)
@@ -73,7 +73,11 @@ def pchip_slopes(steps: NDArray[np.float64], secants: NDArray[np.float64]) -> ND
 
 
 def end_slope(step: float, next_step: float, secant: float, next_secant: float) -> float:
-    """Three-point slope at an end, cut back where it would overshoot."""
+    """Three-point slope at an end, in the unit of the secants, cut back where it would overshoot.
+
+    `step` and `secant` slope beside the end, `next_step` and `next_secant` one further: steps in the unit of
+    x, secants in that of y over x, any unit each. As `scipy.interpolate` has it.
+    """
     slope = ((2.0 * step + next_step) * secant - step * next_secant) / (step + next_step)
     if slope * secant <= 0.0:
         return 0.0
@@ -84,7 +88,7 @@ def end_slope(step: float, next_step: float, secant: float, next_secant: float) 
 
 @kernel
 def row_below(points: NDArray[np.float64], x: float) -> int:
-    """Index of the last of `points`, shape (n,), that is not above `x`; 0 if all are."""
+    """Index of the last of `points`, shape (n,), rising, that is not above `x` (any unit); 0 if all are."""
     low, high = 0, len(points)
     while high - low > 1:
         middle = (low + high) // 2
@@ -97,7 +101,10 @@ def row_below(points: NDArray[np.float64], x: float) -> int:
 
 @kernel
 def pchip_value(table: NDArray[np.float64], x: float) -> float:
-    """Value of a `pchip` table, shape (n, 5), at `x`; straight on with the end slope outside it."""
+    """Value, in the unit of y, of a `pchip` table, shape (n, 5), at `x`, in the unit of its x.
+
+    Straight on with the end slope outside the table.
+    """
     row = table[row_below(table[:, 0], x)]
     step = x - row[0]
     if step < 0.0:
@@ -107,11 +114,11 @@ def pchip_value(table: NDArray[np.float64], x: float) -> float:
 
 @kernel
 def held_inside(table: NDArray[np.float64], x: float) -> float:
-    """`x` cut to the range of a `pchip` table, for curves that must not be extended."""
+    """`x`, in any unit, cut to the range of a `pchip` table, shape (n, 5), for curves not to be extended."""
     return float(min(max(x, table[0, 0]), table[-1, 0]))
 
 
 @kernel_part
 def outside(table: NDArray[np.float64], x: float) -> bool:
-    """Whether `x` lies outside the range of a `pchip` table."""
+    """Whether `x`, in any unit, lies outside the range of a `pchip` table, shape (n, 5)."""
     return bool(x < table[0, 0] or x > table[-1, 0])

@@ -103,14 +103,14 @@ def lane_table(shape: tuple[float, ...], columns: dict[str, Array]) -> Array:
 
     Parameters
     ----------
-    shape : number of blades, tip and hub radius [m], tip and hub loss (1 with, 0 without)
+    shape : number of blades [1], tip and hub radius [m], tip and hub loss (1 with, 0 without) [1]
     columns : radius, chord, twist and every field of `Sections`, each of shape (n,)
 
     Returns
     -------
     NDArray, shape (turns, TABLE_SIZE)
-        Lanes beyond the last element repeat it. No turns where a section is outside what the vector
-        loops can do.
+        Lanes beyond the last element repeat it. No turns where a section is outside what the vector loops can
+        do.
     """
     blades, tip_radius, hub_radius, tip_loss, hub_loss = shape
     steepest = max(np.max(columns["drag_exponent_low"]), np.max(columns["drag_exponent_high"]))

@@ -103,7 +103,7 @@ ACTIVE, SOLVED, GIVEN_UP = 0.0, 1.0, 2.0
 
 @vector_part
 def lane_end_loss(factor: float, sine_phi: float) -> float:
-    """`end_loss` of the reference for a factor of zero or more."""
+    """`end_loss` of the reference [1] for a `factor` of zero or more [1]; `sine_phi` above zero [1]."""
     exponent = factor / sine_phi
     exponent = exponent if exponent < NO_LOSS else NO_LOSS
     return arc_cosine(exponential(-exponent)) * (2.0 / pi)
@@ -111,7 +111,7 @@ def lane_end_loss(factor: float, sine_phi: float) -> float:
 
 @vector_part
 def lane_loss(work: Array, j: int, s: float) -> float:
-    """Loss factor of both ends."""
+    """`prandtl_loss` [1] in lane `j` of `work`, shape (WORK_SIZE,), at the sine `s` of an angle [1]."""
     size = abs(s)
     size = size if size > 1.0e-12 else 1.0e-12
     loss = lane_end_loss(work[TIP_FACTOR + j], size) * lane_end_loss(work[HUB_FACTOR + j], size)
@@ -120,7 +120,10 @@ def lane_loss(work: Array, j: int, s: float) -> float:
 
 @vector_part
 def lane_coefficients(work: Array, j: int, incidence: float) -> tuple[float, float]:
-    """Lift and drag of attached flow; `incidence` from the zero-lift angle [rad]."""
+    """Lift and drag of attached flow [1] in lane `j`; `incidence` from the zero-lift angle [rad].
+
+    `work` of shape (WORK_SIZE,), as `set_out` leaves it.
+    """
     line, rounding = work[SLOPE + j] * incidence, work[ROUNDING + j]
     above = line - (work[LIFT_MAX + j] - rounding)
     below = line - (work[LIFT_MIN + j] + rounding)
@@ -140,7 +143,7 @@ def lane_coefficients(work: Array, j: int, incidence: float) -> tuple[float, flo
 
 @vector_part
 def lane_load(through: float, advance: float, loss: float) -> float:
-    """`axial_load` of the reference for an air speed of zero or more."""
+    """`axial_load` [m2/s2] for an air speed of zero or more; arguments as for `axial_load`."""
     slowed = advance - through
     free = 4.0 * loss * through * slowed
     heavy = (
@@ -158,8 +161,12 @@ def lane_load(through: float, advance: float, loss: float) -> float:
 def set_out(
     table: Array, work: Array, angle: float, rotor_speed: float, airspeed: float, viscous: float, sound: float
 ) -> None:
-    """Copy the table and work out the sections at their Reynolds and Mach numbers; `viscous` is density over
-    viscosity."""
+    """Copy the table and work out the sections at their Reynolds and Mach numbers.
+
+    `table` of shape (TABLE_SIZE,), `work` of shape (WORK_SIZE,), written; blade angle of the chord `angle`
+    [rad], `rotor_speed` [rad/s], `airspeed` [m/s], `viscous` density over viscosity [s/m2], speed of `sound`
+    [m/s].
+    """
     for k in range(SHAPE):
         work[k] = table[k]
     least = SLOWEST_TURN * abs(airspeed)
@@ -200,7 +207,7 @@ def set_out(
 
 @vector_kernel
 def first_guess(work: Array, airspeed: float) -> None:
-    """Attached range of every lane, and where to begin: `linear_guess` of the reference."""
+    """Attached range of every lane, and where to begin: `linear_guess`; arguments as for `set_out`."""
     for j in range(LANES):
         slope, turning = work[SLOPE + j], work[TURNING + j]
         incidence = work[ANGLE + j] - work[ZERO_LIFT + j]
@@ -232,7 +239,10 @@ def first_guess(work: Array, airspeed: float) -> None:
 
 @vector_kernel
 def guess_again(work: Array) -> None:
-    """Attached range of every lane; begin at the angle found before, with the slope found there."""
+    """Attached range of every lane of a `work` space, shape (WORK_SIZE,).
+
+    Begins at the angle found before, with the slope found there.
+    """
     for j in range(LANES):
         slope, phi = work[SLOPE + j], work[PHI + j]
         incidence = work[ANGLE + j] - work[ZERO_LIFT + j]
@@ -249,7 +259,10 @@ def guess_again(work: Array) -> None:
 
 @vector_part
 def lane_residual(work: Array, j: int, phi: float, mirror: float, airspeed: float) -> float:
-    """`residual` of the reference within the attached range; `mirror` is the sign of the air speed."""
+    """`residual` of the reference [m/s] at an inflow angle `phi` [rad] within lane `j`'s attached range.
+
+    `work` of shape (WORK_SIZE,); `mirror` is the sign of the `airspeed`, +1 or -1 [1], that in [m/s].
+    """
     s = sine(phi)
     c = square_root(1.0 - s * s)
     cl, cd = lane_coefficients(work, j, work[ANGLE + j] - phi - work[ZERO_LIFT + j])
@@ -264,7 +277,7 @@ def lane_residual(work: Array, j: int, phi: float, mirror: float, airspeed: floa
 
 @vector_kernel
 def first_look(work: Array, mirror: float, airspeed: float) -> None:
-    """Residual at the first guess, and the step that its slope asks for."""
+    """Residual at the first guess, and the step that its slope asks for; arguments as for `lane_residual`."""
     for j in range(LANES):
         value = lane_residual(work, j, work[PHI + j], mirror, airspeed)
         work[VALUE + j] = value
@@ -273,7 +286,7 @@ def first_look(work: Array, mirror: float, airspeed: float) -> None:
 
 @vector_kernel
 def secant_step(work: Array, mirror: float, airspeed: float) -> None:
-    """One secant step of every active lane, held inside its attached range."""
+    """One secant step of every active lane, held inside its range; arguments as for `lane_residual`."""
     for j in range(LANES):
         phi, value, state = work[PHI + j], work[VALUE + j], work[STATE + j]
         low, high = work[LOW + j], work[HIGH + j]
@@ -302,7 +315,10 @@ def secant_step(work: Array, mirror: float, airspeed: float) -> None:
 
 @vector_kernel
 def tail(work: Array, mirror: float, airspeed: float) -> None:
-    """Force coefficients and speed at the inflow angles found, where momentum theory holds there."""
+    """Force coefficients and speed at the inflow angles found, where momentum theory holds there.
+
+    Lanes where it does not are given up; arguments as for `lane_residual`.
+    """
     least = HEAVY * mirror * airspeed
     for j in range(LANES):
         phi, state = work[PHI + j], work[STATE + j]
@@ -329,7 +345,7 @@ def tail(work: Array, mirror: float, airspeed: float) -> None:
 def solve_lanes_once(
     table: Any, work: Any, angle: float, rotor_speed: float, airspeed: float, viscous: float, sound: float
 ) -> None:
-    """`solve_lanes` behind a C call; `viscous` is density over viscosity [s/m2], `sound` its speed [m/s]."""
+    """`solve_lanes` behind a C call: addresses of `table` and `work`; other arguments as for `set_out`."""
     rows, space = array_at(table, (TABLE_SIZE,)), array_at(work, (WORK_SIZE,))
     set_out(rows, space, angle, rotor_speed, airspeed, viscous, sound)
     mirror = 1.0 if airspeed >= 0.0 else -1.0
@@ -370,10 +386,11 @@ def solve_lanes(
 
     Parameters
     ----------
-    table : one row of `lane_table`
+    table : one row of `lane_table`, shape (TABLE_SIZE,)
     work : shape (WORK_SIZE,), `KNOWN` 0 or 1, overwritten
     angle : blade angle of the chord at the reference station [rad]
-    rotor_speed, airspeed : [rad/s, m/s], not both zero
+    rotor_speed, airspeed : [rad/s], [m/s], not both zero
+    air : the air at the disc
     """
     viscous = air.density / air.viscosity
     solve_lanes_once(table.ctypes, work.ctypes, angle, rotor_speed, airspeed, viscous, air.speed_of_sound)

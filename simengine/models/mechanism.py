@@ -30,13 +30,13 @@ class Spring(NamedTuple):
     preload : float
         Compression on the coarse stop, washers included [m], or wind-up [rad].
     lever_arm, lever_angle : float
-        Lever [m] and its angle from the perpendicular to the spring's line where it meets the spring: on
-        the coarse stop, or after the lost motion [rad]; a zero arm stands for a spring wound about the
-        pitch axis.
+        Lever [m] and its angle from the perpendicular to the spring's line where it meets the spring: on the
+        coarse stop, or after the lost motion [rad]; a zero arm stands for a spring wound about the pitch
+        axis.
     share : float
-        Part of the spring's moment that one blade gets: 1, or 1/blades for a shared spring.
+        Part of the spring's moment that one blade gets [1]: 1, or 1/blades for a shared spring.
     friction_share : float
-        Friction inside the spring as a part of its moment (faces of a disc-washer stack).
+        Friction inside the spring as a part of its moment (faces of a disc-washer stack) [1].
     """
 
     linear: float
@@ -100,7 +100,10 @@ class Hub(NamedTuple):
 
 
 class PitchMoments(NamedTuple):
-    """Moment budget of one blade [N m], positive toward coarse; `friction` is a limit, not signed."""
+    """Moment budget of one blade: `spring`, `centrifugal`, `counterweight` and `air` [N m], toward coarse.
+
+    `friction` is a limit [N m], zero or positive, not signed.
+    """
 
     spring: float
     centrifugal: float
@@ -123,17 +126,20 @@ def spring_compression(spring: Spring, travel: float) -> float:
 
 @kernel_part
 def spring_force(spring: Spring, compression: float) -> float:
-    """Force [N] (moment [N m] without a lever) of the whole spring; a spring never pulls."""
+    """Force [N] (moment [N m] without a lever) of the whole spring at a `compression` [m] (wind-up [rad]).
+
+    A spring never pulls.
+    """
     force = compression * (spring.linear + compression * (spring.quadratic + compression * spring.cubic))
     return max(force, 0.0) if compression > 0.0 else 0.0
 
 
 @kernel_part
 def spring_moment(hub: Hub, blade_angle: float) -> float:
-    """Moment of the spring on one blade [N m], never negative.
+    """Moment of the spring on one blade [N m], never negative, at a blade angle [rad].
 
-    While the blade moves through the lost motion the spring rests on its own seat and gives nothing;
-    over the last `PICK_UP_ANGLE` of it the lever takes the preload up.
+    While the blade moves through the lost motion the spring rests on its own seat and gives nothing; over the
+    last `PICK_UP_ANGLE` of it the lever takes the preload up. Lever arm times force: own derivation.
     """
     spring = hub.spring
     travel = hub.coarse_stop - blade_angle - hub.lost_motion
@@ -155,19 +161,22 @@ def coarse_edge(hub: Hub) -> float:
 
 @kernel_part
 def past_coarse_contact(hub: Hub, blade_angle: float) -> float:
-    """How far a blade is on the coarse side of where its coarse contact opens [rad]."""
+    """How far a blade angle [rad] is on the coarse side of where the coarse contact opens [rad]."""
     return blade_angle - (coarse_edge(hub) - CONTACT_BAND)
 
 
 @kernel_part
 def past_fine_contact(hub: Hub, blade_angle: float) -> float:
-    """How far a blade is on the fine side of where its fine contact opens [rad]."""
+    """How far a blade angle [rad] is on the fine side of where the fine contact opens [rad]."""
     return hub.fine_stop + CONTACT_BAND - blade_angle
 
 
 @kernel_part
 def counterweight_moment(hub: Hub, blade_angle: float, rotor_speed: float) -> float:
-    """Moment of the counterweights, `-m (Omega a)2 sin(b + q) cos(b + q)` summed [N m]."""
+    """Moment of the counterweights on one blade [N m], `-m (Omega a)2 sin(b + q) cos(b + q)` summed.
+
+    At a blade angle b [rad] and a rotor speed [rad/s]; toward coarse.
+    """
     return -(rotor_speed**2) * (
         hub.counterweight_sin2 * sin(2.0 * blade_angle) + hub.counterweight_cos2 * cos(2.0 * blade_angle)
     )
@@ -175,7 +184,10 @@ def counterweight_moment(hub: Hub, blade_angle: float, rotor_speed: float) -> fl
 
 @kernel_part
 def friction_moment(hub: Hub, inertia: BladeInertia, spring: float, rotor_speed: float) -> float:
-    """Largest dry friction of a moving blade [N m]: constant, blade pull and spring faces."""
+    """Largest dry friction of a moving blade [N m], zero or positive: constant, blade pull and spring faces.
+
+    `spring` is the spring's moment on the blade [N m]; at a rotor speed [rad/s].
+    """
     pull = blade_pull(inertia, rotor_speed)
     return hub.friction_constant + hub.friction_arm * pull + hub.spring.friction_share * spring
 
@@ -209,8 +221,9 @@ def net_moment(moments: PitchMoments) -> float:
 def stop_reaction(hub: Hub, blade_angle: float, net: float) -> float:
     """Moment by which a stop pushes the blade [N m]: negative on the coarse stop, positive on the fine.
 
-    Friction of a resting blade is not determined between its limits; the reaction given is the one
-    with no help from friction, the largest that the stop may have to carry.
+    At a blade angle [rad] and `net` driving moment, toward coarse [N m]. Friction of a resting blade is not
+    determined between its limits; the reaction given is the one with no help from friction, the largest that
+    the stop may have to carry.
     """
     if blade_angle >= hub.coarse_stop and net > 0.0:
         return -net

@@ -3,16 +3,24 @@
 from math import cos, pi, sin, sqrt
 from typing import Any, NamedTuple
 
+import numpy as np
 from numba import types
+from numpy.typing import NDArray
 
 from simengine.compiled import (
     POINTER,
     array_at,
+    array_kind,
     compiled_once,
     gapless,
+    held_until_here,
     kernel,
     kernel_part,
+    laid_out,
+    lay_out_at,
     room,
+    taken_up,
+    tuple_kind,
     uncounted_kernel,
 )
 from simengine.models.atmosphere import Air
@@ -34,17 +42,13 @@ from simengine.models.lane_table import (
     SHAPE,
     SPEED,
     STATE,
-    TABLE_SIZE,
     TANGENTIAL,
     TWIST,
     WORK_SIZE,
 )
 from simengine.models.lanes import SOLVED, solve_lanes
-from simengine.models.polars import PIECE_SIZE, Polar
+from simengine.models.polars import Polar
 from simengine.models.sections import Sections
-
-LINE_SIZE = 7  # columns of `Polar.lines`
-LOADS_SIZE = 9  # fields of `RotorLoads`
 
 
 class RotorLoads(NamedTuple):
@@ -63,9 +67,9 @@ class RotorLoads(NamedTuple):
     tip_mach : float
         Of the speed before induction [1].
     windmilling : float
-        1 where the air drives the propeller (torque below zero), else 0.
+        1 where the air drives the propeller (torque below zero), else 0 [1].
     status : float
-        0 where every element has its root, otherwise the number of elements without.
+        0 where every element has its root, otherwise the number of elements without [1].
     """
 
     thrust: float
@@ -79,9 +83,32 @@ class RotorLoads(NamedTuple):
     status: float
 
 
+class ElementShare(NamedTuple):
+    """What one element adds to the loads.
+
+    Attributes
+    ----------
+    normal, tangential : float
+        Force coefficients along the thrust and against the rotation [1].
+    speed : float
+        Air speed at the element [m/s].
+    twisting : float
+        Moment about the pitch axis over dynamic pressure and span, toward coarse [m2].
+    stalled, unsolved : float
+        1 beyond the greatest lift, and 1 where there is no root; else 0.
+    """
+
+    normal: float
+    tangential: float
+    speed: float
+    twisting: float
+    stalled: float
+    unsolved: float
+
+
 @kernel_part
 def pitch_moment(flow: ElementSolution, chord: float, axis_lead: float) -> float:
-    """Air's moment about the pitch axis over dynamic pressure and span [m2], toward coarse."""
+    """Air's moment toward coarse over dynamic pressure and span [m2]; `chord` and `axis_lead` [m]."""
     across = flow.lift * cos(flow.attack_angle) + flow.drag * sin(flow.attack_angle)
     return chord * (across * axis_lead + chord * flow.moment)
 
@@ -125,6 +152,24 @@ def fresh(blade: Blade) -> bool:
     return bool(same)
 
 
+@kernel_part
+def share_in_step(blade: Blade, i: int, work: NDArray[np.float64]) -> ElementShare:
+    """What element `i` adds, from the workspace in which the vector loops solved it."""
+    j, chord = i % LANES, blade.chord[i]
+    twisting = chord * (work[ACROSS + j] * blade.axis_lead[i] + chord * work[MOMENT + j])
+    return ElementShare(work[NORMAL + j], work[TANGENTIAL + j], work[SPEED + j], twisting, 0.0, 0.0)
+
+
+@kernel_part
+def share_by_itself(
+    blade: Blade, i: int, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
+) -> ElementShare:
+    """What element `i` adds, solved by the readable reference."""
+    flow = element_solution(blade, i, blade_angle, rotor_speed, airspeed, air)
+    twisting = pitch_moment(flow, blade.chord[i], blade.axis_lead[i])
+    return ElementShare(flow.normal, flow.tangential, flow.speed, twisting, flow.stalled, 1.0 - flow.solved)
+
+
 @kernel
 def loads_of(
     blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air, inflow: Inflow
@@ -133,12 +178,23 @@ def loads_of(
 
     Parameters
     ----------
-    blade : the blades
-    blade_angle : at the reference station, on the measured face, -5 to 90 deg [rad]
-    rotor_speed : zero or positive [rad/s]
-    airspeed : along the axis, positive from ahead [m/s]
-    air : the air at the disc
-    inflow : as `nothing_known` gives it, or as left by the point before; shape (turns, WORK_SIZE)
+    blade : Blade
+        The blades.
+    blade_angle : float
+        At the reference station, on the measured face, -5 to 90 deg [rad].
+    rotor_speed : float
+        Zero or positive; a negative one counts as zero [rad/s].
+    airspeed : float
+        Along the axis, positive from ahead [m/s].
+    air : Air
+        The air at the disc.
+    inflow : ndarray, shape (turns, WORK_SIZE)
+        As `nothing_known` gives it, or as left by the point before; overwritten.
+
+    Returns
+    -------
+    RotorLoads
+        All zero where nothing moves. Its `status` counts the elements without a root; nothing is raised.
 
     Notes
     -----
@@ -154,23 +210,20 @@ def loads_of(
     thrust, torque, moment, stalled, area, failed = 0.0, 0.0, 0.0, 0.0, 0.0, 0.0
     lowest, highest = float("inf"), 0.0
     for i in range(len(blade.radius)):
-        j, radius, width, chord = i % LANES, blade.radius[i], blade.width[i], blade.chord[i]
-        if in_step and j == 0:
+        radius, width, chord = blade.radius[i], blade.width[i], blade.chord[i]
+        if in_step and i % LANES == 0:
             work = inflow[i // LANES]
             solve_lanes(blade.lanes[i // LANES], work, blade_angle + blade.datum, turning, airspeed, air)
-        if in_step and work[STATE + j] == SOLVED:
-            normal, tangential, speed = work[NORMAL + j], work[TANGENTIAL + j], work[SPEED + j]
-            twisting = chord * (work[ACROSS + j] * blade.axis_lead[i] + chord * work[MOMENT + j])
+        if in_step and work[STATE + i % LANES] == SOLVED:
+            share = share_in_step(blade, i, work)
         else:
-            flow = element_solution(blade, i, blade_angle, turning, airspeed, air)
-            normal, tangential, speed = flow.normal, flow.tangential, flow.speed
-            twisting = pitch_moment(flow, chord, blade.axis_lead[i])
-            stalled += flow.stalled * radius * width
-            failed += 1.0 - flow.solved
-        pressure = 0.5 * air.density * speed * speed * width
-        thrust += pressure * chord * normal
-        torque += pressure * chord * tangential * radius
-        moment += pressure * twisting
+            share = share_by_itself(blade, i, blade_angle, turning, airspeed, air)
+        pressure = 0.5 * air.density * share.speed * share.speed * width
+        thrust += pressure * chord * share.normal
+        torque += pressure * chord * share.tangential * radius
+        moment += pressure * share.twisting
+        stalled += share.stalled * radius * width
+        failed += share.unsolved
         area += radius * width
         reynolds = air.density * chord / air.viscosity * sqrt((turning * radius) ** 2 + airspeed * airspeed)
         lowest, highest = min(lowest, reynolds), max(highest, reynolds)
@@ -187,124 +240,26 @@ def loads_of(
     )
 
 
-LOADS_SIGNATURE = types.void(*[POINTER] * 31, *[types.int64] * 4, *[types.float64] * 14)
+FLOAT, COLUMN, TABLE = types.float64, array_kind(1), array_kind(2)
+POLAR = tuple_kind(Polar, TABLE, array_kind(3))
+SECTIONS = tuple_kind(Sections, *[COLUMN] * (len(Sections._fields) - 1), POLAR)
+BLADE = tuple_kind(Blade, *[FLOAT] * 6, *[COLUMN] * 5, SECTIONS, TABLE)
+AIR = tuple_kind(Air, *[FLOAT] * len(Air._fields))
+LOADS_SIZE = len(RotorLoads._fields)
+LOADS = tuple_kind(RotorLoads, *[FLOAT] * LOADS_SIZE)
+POINT = types.Tuple((BLADE, FLOAT, FLOAT, FLOAT, AIR, TABLE))  # arguments of `loads_of`
 
 
-@compiled_once("rotor_loads", LOADS_SIGNATURE)
-def rotor_loads_once(
-    result: Any,
-    inflow: Any,
-    radius: Any,
-    width: Any,
-    chord: Any,
-    twist: Any,
-    axis_lead: Any,
-    zero_lift_angle: Any,
-    lift_slope: Any,
-    lift_max: Any,
-    lift_min: Any,
-    lift_growth: Any,
-    rounding: Any,
-    suction_lost: Any,
-    stall_width: Any,
-    drag_min: Any,
-    drag_lift: Any,
-    drag_rise: Any,
-    moment: Any,
-    reynolds_reference: Any,
-    drag_exponent_low: Any,
-    drag_exponent_high: Any,
-    plate_drag: Any,
-    mach_limit: Any,
-    mach_critical: Any,
-    stall_delay: Any,
-    zero_lift_loss: Any,
-    slope_share: Any,
-    lanes: Any,
-    polar_lines: Any,
-    polar_pieces: Any,
-    elements: int,
-    turns: int,
-    polar_count: int,
-    piece_count: int,
-    blades: float,
-    tip_radius: float,
-    hub_radius: float,
-    hub_loss: float,
-    tip_loss: float,
-    datum: float,
-    blade_angle: float,
-    rotor_speed: float,
-    airspeed: float,
-    temperature: float,
-    air_pressure: float,
-    density: float,
-    speed_of_sound: float,
-    viscosity: float,
-) -> None:
-    """`loads_of` behind a C call, which takes the arrays of the blade by their addresses."""
-    n = elements
-    polar = Polar(
-        array_at(polar_lines, (polar_count, LINE_SIZE)),
-        array_at(polar_pieces, (polar_count, piece_count, PIECE_SIZE)),
-    )
-    sections = Sections(
-        array_at(zero_lift_angle, (n,)),
-        array_at(lift_slope, (n,)),
-        array_at(lift_max, (n,)),
-        array_at(lift_min, (n,)),
-        array_at(lift_growth, (n,)),
-        array_at(rounding, (n,)),
-        array_at(suction_lost, (n,)),
-        array_at(stall_width, (n,)),
-        array_at(drag_min, (n,)),
-        array_at(drag_lift, (n,)),
-        array_at(drag_rise, (n,)),
-        array_at(moment, (n,)),
-        array_at(reynolds_reference, (n,)),
-        array_at(drag_exponent_low, (n,)),
-        array_at(drag_exponent_high, (n,)),
-        array_at(plate_drag, (n,)),
-        array_at(mach_limit, (n,)),
-        array_at(mach_critical, (n,)),
-        array_at(stall_delay, (n,)),
-        array_at(zero_lift_loss, (n,)),
-        array_at(slope_share, (n,)),
-        polar,
-    )
-    blade = Blade(
-        blades,
-        tip_radius,
-        hub_radius,
-        hub_loss,
-        tip_loss,
-        datum,
-        array_at(radius, (n,)),
-        array_at(width, (n,)),
-        array_at(chord, (n,)),
-        array_at(twist, (n,)),
-        array_at(axis_lead, (n,)),
-        sections,
-        array_at(lanes, (turns, TABLE_SIZE)),
-    )
-    air = Air(temperature, air_pressure, density, speed_of_sound, viscosity)
-    space = array_at(inflow, (max(turns, 1), WORK_SIZE))
-    loads = loads_of(blade, blade_angle, rotor_speed, airspeed, air, space)
-    values = array_at(result, (LOADS_SIZE,))
-    values[0] = loads.thrust
-    values[1] = loads.torque
-    values[2] = loads.air_moment
-    values[3] = loads.stalled_fraction
-    values[4] = loads.lowest_reynolds
-    values[5] = loads.highest_reynolds
-    values[6] = loads.tip_mach
-    values[7] = loads.windmilling
-    values[8] = loads.status
+@compiled_once("rotor_loads", types.void(POINTER, POINTER))
+def rotor_loads_once(result: Any, point: Any) -> None:
+    """`loads_of` behind a C call: takes the address of its arguments, and of where its result goes."""
+    blade, blade_angle, rotor_speed, airspeed, air, inflow = taken_up(point, POINT)
+    lay_out_at(result, loads_of(blade, blade_angle, rotor_speed, airspeed, air, inflow), LOADS)
 
 
 @kernel_part
 def fleeting_inflow(blade: Blade) -> Inflow:
-    """`nothing_known` that lasts as long as the kernel that it is taken into; only for kernels."""
+    """`nothing_known`, shape (turns, WORK_SIZE), for as long as the kernel it is in lasts; only there."""
     turns = max(len(blade.lanes), 1)
     inflow: Inflow = array_at(room(turns * WORK_SIZE), (turns, WORK_SIZE))
     for turn in range(turns):
@@ -316,7 +271,7 @@ def fleeting_inflow(blade: Blade) -> Inflow:
 def rotor_loads(
     blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
 ) -> RotorLoads:
-    """`loads_of` of a point by itself."""
+    """Loads of a point by itself; arguments as for `loads_of`."""
     return rotor_loads_near(blade, blade_angle, rotor_speed, airspeed, air, fleeting_inflow(blade))
 
 
@@ -324,88 +279,42 @@ def rotor_loads(
 def rotor_loads_near(
     blade: Blade, blade_angle: float, rotor_speed: float, airspeed: float, air: Air, inflow: Inflow
 ) -> RotorLoads:
-    """`loads_of`, compiled once for all kernels that call it: arguments and result are the same.
+    """`loads_of`, compiled once for all kernels that call it.
 
-    `inflow` is what a point before it left, of the same blade, or what `nothing_known` gives: the search
-    begins there and takes fewer steps. It finds the same, to its tolerance. An empty one hands nothing on.
+    Parameters
+    ----------
+    blade, blade_angle, rotor_speed, airspeed, air
+        As for `loads_of` [rad, rad/s, m/s].
+    inflow : ndarray, shape (turns, WORK_SIZE), or empty
+        What a point before it left, of the same blade, or what `nothing_known` gives: the search begins
+        there and takes fewer steps. It finds the same, to its tolerance. An empty one hands nothing on.
 
+    Returns
+    -------
+    RotorLoads
+        As of `loads_of`.
+
+    Notes
+    -----
     An address says nothing of gaps, so an array that has some goes as a copy; others go as they are.
     """
-    values = array_at(room(LOADS_SIZE), (LOADS_SIZE,))
     inflow = inflow if len(inflow) > 0 else fleeting_inflow(blade)
-    sections, polar = blade.sections, blade.sections.polar
-    rotor_loads_once(
-        values.ctypes,
-        inflow.ctypes,
-        gapless(blade.radius).ctypes,
-        gapless(blade.width).ctypes,
-        gapless(blade.chord).ctypes,
-        gapless(blade.twist).ctypes,
-        gapless(blade.axis_lead).ctypes,
-        gapless(sections.zero_lift_angle).ctypes,
-        gapless(sections.lift_slope).ctypes,
-        gapless(sections.lift_max).ctypes,
-        gapless(sections.lift_min).ctypes,
-        gapless(sections.lift_growth).ctypes,
-        gapless(sections.rounding).ctypes,
-        gapless(sections.suction_lost).ctypes,
-        gapless(sections.stall_width).ctypes,
-        gapless(sections.drag_min).ctypes,
-        gapless(sections.drag_lift).ctypes,
-        gapless(sections.drag_rise).ctypes,
-        gapless(sections.moment).ctypes,
-        gapless(sections.reynolds_reference).ctypes,
-        gapless(sections.drag_exponent_low).ctypes,
-        gapless(sections.drag_exponent_high).ctypes,
-        gapless(sections.plate_drag).ctypes,
-        gapless(sections.mach_limit).ctypes,
-        gapless(sections.mach_critical).ctypes,
-        gapless(sections.stall_delay).ctypes,
-        gapless(sections.zero_lift_loss).ctypes,
-        gapless(sections.slope_share).ctypes,
-        gapless(blade.lanes).ctypes,
-        gapless(polar.lines).ctypes,
-        gapless(polar.pieces).ctypes,
-        len(blade.radius),
-        len(blade.lanes),
-        polar.pieces.shape[0],
-        polar.pieces.shape[1],
-        blade.blades,
-        blade.tip_radius,
-        blade.hub_radius,
-        blade.hub_loss,
-        blade.tip_loss,
-        blade.datum,
-        blade_angle,
-        rotor_speed,
-        airspeed,
-        air.temperature,
-        air.pressure,
-        air.density,
-        air.speed_of_sound,
-        air.viscosity,
-    )
-    return RotorLoads(
-        values[0],
-        values[1],
-        values[2],
-        values[3],
-        values[4],
-        values[5],
-        values[6],
-        values[7],
-        values[8],
-    )
+    held = gapless(blade)
+    result = room(LOADS_SIZE)
+    rotor_loads_once(result, laid_out((held, blade_angle, rotor_speed, airspeed, air, inflow), POINT))
+    held_until_here(held)
+    loads: RotorLoads = taken_up(result, LOADS)
+    return loads
 
 
 @kernel_part
 def air_pitch_damping(blade: Blade, rotor_speed: float, air: Air) -> float:
-    """Air's damping of the pitch motion of ONE blade [N m s/rad], positive where it opposes the motion.
+    """Air's damping of ONE blade's pitch motion [N m s/rad] at a rotor speed [rad/s], positive against it.
 
     Quasi-steady thin aerofoil turning about its own axis: T. Theodorsen, NACA Report 496 (1935), with the
-    wake function set to 1 and the section's own lift slope in the circulatory part; the forward speed
-    of the machine is left out. Zero for an axis at the middle of the chord, below zero (driving) for
-    one behind it.
+    wake function set to 1 and the section's own lift slope in the circulatory part; the forward speed of the
+    machine is left out. About zero for an axis at the middle of the chord, below zero (driving) for one well
+    behind it.
     """
     damping = 0.0
     for i in range(len(blade.radius)):

@@ -13,8 +13,13 @@ from numpy.typing import ArrayLike, NDArray
 
 from simengine.models.interpolation import pchip, row_below
 from simengine.models.polars import LIFT_SLOPE, PIECE_SIZE, ZERO_LIFT_ANGLE, Polar
-from simengine.models.section_families import CRITICAL_BELOW_DIVERGENCE, KORN_FACTOR, MACH_LIMIT
-from simengine.models.sections import Section, Sections, linear_sections, plate_coefficients, section_at
+from simengine.models.section_families import (
+    CRITICAL_BELOW_DIVERGENCE,
+    KORN_FACTOR,
+    MACH_LIMIT,
+    linear_sections,
+)
+from simengine.models.sections import Section, Sections, plate_coefficients, section_at
 
 FADE = pi / 6.0  # rad; as the delay of stall is let go, common practice, no source
 STEP = pi / 72.0  # rad, 2.5 deg, between points put in
@@ -24,7 +29,15 @@ LEAST_RISE = 0.3  # 1/rad, a twentieth of thin-aerofoil theory's 2 pi: less is t
 
 
 class Points(NamedTuple):
-    """Points of one Reynolds number, each field of shape (n,); angles rising [rad]."""
+    """Points of one Reynolds number, each field of shape (n,).
+
+    Attributes
+    ----------
+    alpha : NDArray
+        Angle of attack, rising [rad].
+    cl, cd, cm : NDArray
+        Lift, drag and moment about the quarter chord, nose up positive [1].
+    """
 
     alpha: NDArray[np.float64]
     cl: NDArray[np.float64]
@@ -46,7 +59,8 @@ def build_polar(
     Raises
     ------
     ValueError
-        If Reynolds numbers or angles do not rise, or there is no lift that rises through zero.
+        If Reynolds numbers or angles do not rise, a value is not finite, or there is no lift that rises
+        through zero.
     """
     numbers = np.asarray(reynolds, dtype=np.float64)
     values = [np.asarray(each, dtype=np.float64) for each in (alpha, cl, cd, cm)]
@@ -73,7 +87,7 @@ def build_polar(
 
 
 def zero_lift(points: Points) -> float:
-    """Angle of zero lift nearest to 0 [rad]."""
+    """Angle of zero lift nearest to 0 [rad]; ValueError if the lift nowhere rises through zero."""
     rows = np.flatnonzero((points.cl[:-1] <= 0.0) & (points.cl[1:] > 0.0))
     if rows.size == 0:
         raise ValueError("polar: lift does not rise through zero: add points below and above zero lift")
@@ -85,8 +99,9 @@ def zero_lift(points: Points) -> float:
 def end_of_rise(points: Points, zero: float, side: float) -> float:
     """Angle on one side of zero lift from which on lift hardly rises [rad]: there the flow has let go.
 
-    Told by the rise over a window and not by a peak: measurements scatter, and the lift of some sections
-    goes over into that of a plate without ever falling.
+    `zero` is the angle of zero lift [rad], `side` +1 above it and -1 below [1]. Told by the rise over a
+    window and not by a peak: measurements scatter, and the lift of some sections goes over into that of a
+    plate without ever falling. Own rule, no source.
     """
     span = points.alpha[-1] - zero if side > 0.0 else zero - points.alpha[0]
     reach = np.arange(0.0, span, FINE)
@@ -97,7 +112,10 @@ def end_of_rise(points: Points, zero: float, side: float) -> float:
 
 
 def line_of_lift(points: Points) -> tuple[float, float, float, float]:
-    """Angle of zero lift [rad], slope [1/rad], angles of stall above and below [rad]."""
+    """Angle of zero lift [rad], slope [1/rad], angles of stall above and below [rad].
+
+    The slope is that from zero lift half-way to the stall above. ValueError as `zero_lift`.
+    """
     zero = zero_lift(points)
     stall_above, stall_below = end_of_rise(points, zero, 1.0), end_of_rise(points, zero, -1.0)
     half = max(0.5 * (stall_above - zero), FINE)
@@ -115,7 +133,7 @@ def full_turn(points: Points) -> Points:
 
 
 def between(start: float, end: float) -> NDArray[np.float64]:
-    """Angles in steps of about `STEP`, both ends among them; one angle where they are the same [rad]."""
+    """Angles from `start` to `end` [rad], shape (n,), in steps of about `STEP`; one if both are the same."""
     if end - start < SAME:
         return np.array([start])
     return np.linspace(start, end, max(round((end - start) / STEP), 1) + 1)
@@ -124,7 +142,10 @@ def between(start: float, end: float) -> NDArray[np.float64]:
 def faded(
     plate: Section, angles: NDArray[np.float64], end: float, values: NDArray[np.float64]
 ) -> NDArray[np.float64]:
-    """Angles with the plate's coefficients, shape (4, n), joined to `values` at an `end` [rad]."""
+    """Angles with the plate's coefficients, shape (4, n), joined to `values` at an `end` [rad].
+
+    `angles` of shape (n,) [rad]; `values` are lift, drag and moment there, shape (3,) [1].
+    """
     at_end = np.array(plate_coefficients(plate, end))
     columns = []
     for angle in angles:
@@ -135,13 +156,13 @@ def faded(
 
 
 def merged(angles: list[NDArray[np.float64]]) -> NDArray[np.float64]:
-    """All angles of several curves, rising, each once."""
+    """All `angles` of several curves, shape (n,) each, rising, each once [rad], shape (m,)."""
     every = np.sort(np.concatenate(angles))
     return np.asarray(every[np.append(True, np.diff(every) > SAME)])
 
 
 def cut(curve: NDArray[np.float64], beginnings: NDArray[np.float64]) -> NDArray[np.float64]:
-    """The same curve in pieces that begin where asked for, shape (m, 4)."""
+    """A `pchip` `curve`, shape (n, 5), in pieces from `beginnings`, shape (m,) [rad], on; shape (m, 4)."""
     pieces = np.empty((beginnings.size, 4))
     for i, angle in enumerate(beginnings):
         row = curve[row_below(curve[:, 0], angle + SAME)]

@@ -46,7 +46,7 @@ NO_POLAR = Polar(np.empty((0, 7)), np.empty((0, 0, PIECE_SIZE)))
 
 
 class PolarCoefficients(NamedTuple):
-    """Lift, drag and moment about the quarter chord [1]."""
+    """Lift `cl`, drag `cd` and moment about the quarter chord `cm`, nose up positive [1]."""
 
     cl: float
     cd: float
@@ -55,7 +55,10 @@ class PolarCoefficients(NamedTuple):
 
 @kernel_part
 def polar_place(lines: NDArray[np.float64], reynolds: float) -> float:
-    """Row of `Polar.lines` that belongs to a Reynolds number, a broken one between two; -1 for no tables."""
+    """Row of `Polar.lines` that belongs to a Reynolds number [1], a broken one [1] between two.
+
+    `lines` of shape (k, 7); -1 for no tables, the first or last row outside them.
+    """
     last = len(lines) - 1
     if last < 0:
         return -1.0
@@ -73,7 +76,10 @@ def polar_place(lines: NDArray[np.float64], reynolds: float) -> float:
 
 @kernel_part
 def polar_line(lines: NDArray[np.float64], place: float, column: int) -> float:
-    """A column of `Polar.lines` at a place between its rows."""
+    """A `column` of `Polar.lines`, in the unit of that column, at a `place` between its rows [1].
+
+    `lines` of shape (k, 7), k above 0.
+    """
     row = int(place)
     value = lines[row, column]
     if place > row:
@@ -85,7 +91,8 @@ def polar_line(lines: NDArray[np.float64], place: float, column: int) -> float:
 def stretched(angle: float, zero_lift: float, above: float, below: float, compression: float) -> float:
     """Angle at which the slow tables hold what compressible flow has at `angle` [rad].
 
-    `above` and `below` are the angles of stall in compressible flow [rad].
+    `zero_lift` is the angle of zero lift [rad], `above` and `below` are those of stall in compressible flow
+    [rad], `compression` the factor by which the incidence is stretched, 1 or more for Mach number alone [1].
     """
     incidence = min(max(angle - zero_lift, below - zero_lift), above - zero_lift)
     shift = (compression - 1.0) * incidence
@@ -96,14 +103,17 @@ def stretched(angle: float, zero_lift: float, above: float, below: float, compre
 
 @kernel
 def polar_value(pieces: NDArray[np.float64], row: int, piece: int, curve: int, d: float) -> float:
-    """One curve, LIFT, DRAG or MOMENT, at `d` [rad] beyond the beginning of a piece."""
+    """One `curve`, LIFT, DRAG or MOMENT [1], at `d` [rad] beyond the beginning of a `piece` of a `row`.
+
+    `pieces` of shape (k, m, 13), see `Polar`.
+    """
     value = pieces[row, piece, curve + 2] + d * pieces[row, piece, curve + 3]
     return float(pieces[row, piece, curve] + d * (pieces[row, piece, curve + 1] + d * value))
 
 
 @kernel_part
 def piece_at(pieces: NDArray[np.float64], angle: float) -> int:
-    """Piece that holds an angle within +-180 deg [rad]."""
+    """Piece that holds an `angle` within +-180 deg [rad]; `pieces` of shape (k, m, 13), see `Polar`."""
     low, high = 0, pieces.shape[1]
     while high - low > 1:
         middle = (low + high) // 2
@@ -116,7 +126,10 @@ def piece_at(pieces: NDArray[np.float64], angle: float) -> int:
 
 @kernel
 def polar_coefficients(pieces: NDArray[np.float64], place: float, angle: float) -> PolarCoefficients:
-    """Coefficients at a `polar_place` and an angle of attack within +-180 deg [rad]."""
+    """Coefficients at a `polar_place`, `place` [1], and an `angle` of attack within +-180 deg [rad].
+
+    `pieces` of shape (k, m, 13), see `Polar`.
+    """
     piece = piece_at(pieces, angle)
     d = angle - pieces[0, piece, BEGINNING]
     row = int(place)

@@ -1,11 +1,12 @@
 """Section families: their parameters in one table, and sections built from it for every blade element."""
 
+from math import pi
 from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from simengine.models.sections import PLATE_DRAG, Sections
+from simengine.models.sections import NO_LIMIT, PLATE_DRAG, Sections
 
 # Korn's relation and Lock's law (both from memory): drag divergence at M = 0.87 - thickness - cl/10, and
 # 20 (M - critical)^4 of drag, so that the critical Mach number lies (0.1/80)^(1/3) below divergence.
@@ -14,7 +15,25 @@ SNEL_FACTOR = 3.0  # Snel, Houwink and Bosschers, ECN-C-93-052 (1993), from memo
 
 
 class Family(NamedTuple):
-    """Parameters of a section family at 12 % thickness; the fields of `Sections` say what they are."""
+    """Parameters of a section family at 12 % thickness and no camber; names as in `Sections` say the same.
+
+    Attributes
+    ----------
+    reynolds_reference, lift_max, lift_growth, rounding, suction_lost : float
+        [1].
+    lift_slope : float
+        [1/rad].
+    stall_width, zero_lift_loss : float
+        [rad].
+    drag_min, drag_rise, drag_exponent_low, drag_exponent_high : float
+        [1].
+    camber, camber_of_thickness : float
+        Camber, share of the chord: a fixed part, and one in proportion to the thickness [1].
+    zero_lift_of_camber : float
+        Zero-lift angle over camber [rad].
+    moment_of_camber : float
+        Moment coefficient over camber [1].
+    """
 
     reynolds_reference: float
     lift_slope: float
@@ -45,7 +64,6 @@ FITTED = {
     "thin_drag_min": 0.02077,
     "thin_drag_rise": 0.01734,
 }
-SMOOTH_FAMILIES = ("flat_bottom", "naca_4digit")  # of published sections; they share their low-Reynolds drag
 
 # Sources, parameter by parameter; "fitted" stands in FITTED:
 #   reynolds_reference  where drag begins to rise steeply with laminar separation, 2e5; thin sections 1e5
@@ -142,13 +160,14 @@ def build_sections(family: str, thickness: ArrayLike, camber: float | None = Non
     Parameters
     ----------
     family : a key of FAMILIES
-    thickness : share of the chord, shape (n,), 0 to 0.6 [1]
+    thickness : share of the chord, shape (n,), above 0 to 0.6 [1]
     camber : share of the chord, 0 to 0.12 [1]; left out, the family's own
 
     Raises
     ------
     ValueError
-        Unknown family, thickness out of range, or a camber for `flat_bottom`, whose camber is its thickness.
+        Unknown family, thickness or camber out of range, or a camber for `flat_bottom`, whose camber is its
+        thickness.
     """
     if family not in FAMILIES:
         raise ValueError(f"section family {family!r} is not one of {', '.join(sorted(FAMILIES))}")
@@ -189,7 +208,11 @@ def build_sections(family: str, thickness: ArrayLike, camber: float | None = Non
 
 
 def with_stall_delay(sections: Sections, chord_over_radius: NDArray[np.float64]) -> Sections:
-    """Sections on a rotating blade; `chord_over_radius` has shape (n,) [1]."""
+    """Sections on a rotating blade; `chord_over_radius` has shape (n,) [1].
+
+    H. Snel, R. Houwink, J. Bosschers, ECN-C-93-052 (1993), from memory; bounded by a tanh, as `sections`
+    tells.
+    """
     return sections._replace(stall_delay=np.tanh(SNEL_FACTOR * chord_over_radius**2))
 
 
@@ -209,7 +232,19 @@ def with_wide_chord(sections: Sections, chord_over_span: NDArray[np.float64]) ->
 
 
 def section_camber(family: str, thickness: NDArray[np.float64], camber: float | None) -> NDArray[np.float64]:
-    """Camber at every thickness, shape (n,), share of the chord [1]."""
+    """Camber at every `thickness`, shape (n,) [1], share of the chord, shape (n,) [1].
+
+    Parameters
+    ----------
+    family : a key of FAMILIES
+    thickness : shape (n,), share of the chord [1]
+    camber : share of the chord, 0 to 0.12 [1]; left out, the family's own
+
+    Raises
+    ------
+    ValueError
+        If the camber is out of range, or given for `flat_bottom`, whose camber is its thickness.
+    """
     values = FAMILIES[family]
     if camber is None:
         own = values.camber + values.camber_of_thickness * np.minimum(thickness, THICKEST_CAMBER)
@@ -222,5 +257,52 @@ def section_camber(family: str, thickness: NDArray[np.float64], camber: float | 
 
 
 def form_factor(thickness: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Profile drag over that of a thin plate, shape (n,) [1]; Hoerner, from memory."""
+    """Profile drag over that of a thin plate, shape (n,) [1], at a `thickness`, share of the chord [1].
+
+    S. F. Hoerner, Fluid-Dynamic Drag (1965), from memory.
+    """
     return np.asarray(1.0 + FORM_LINEAR * thickness + FORM_QUARTIC * thickness**4, dtype=np.float64)
+
+
+def linear_sections(
+    count: int,
+    *,
+    lift_slope: float = 5.7,
+    zero_lift_angle: float = -4.0 * pi / 180.0,
+    drag_min: float = 0.012,
+    drag_rise: float = 0.010,
+    drag_lift: float = 0.5,
+    moment: float = 0.0,
+) -> Sections:
+    """Sections that never stall and know neither Reynolds nor Mach number, for closed-form checks.
+
+    `count` elements, each field of shape (count,); `lift_slope` [1/rad], `zero_lift_angle` [rad]; `drag_min`,
+    `drag_rise`, `drag_lift` as in `Sections` and `moment` about the quarter chord [1].
+    """
+
+    def every(value: float) -> NDArray[np.float64]:
+        return np.full(count, value)
+
+    return Sections(
+        zero_lift_angle=every(zero_lift_angle),
+        lift_slope=every(lift_slope),
+        lift_max=every(NO_LIMIT),
+        lift_min=every(-NO_LIMIT),
+        lift_growth=every(0.0),
+        rounding=every(1.0),
+        suction_lost=every(0.0),
+        stall_width=every(1.0),
+        drag_min=every(drag_min),
+        drag_lift=every(drag_lift),
+        drag_rise=every(drag_rise),
+        moment=every(moment),
+        reynolds_reference=every(1.0e6),
+        drag_exponent_low=every(0.0),
+        drag_exponent_high=every(0.0),
+        plate_drag=every(PLATE_DRAG),
+        mach_limit=every(0.0),
+        mach_critical=every(NO_LIMIT),
+        stall_delay=every(0.0),
+        zero_lift_loss=every(0.0),
+        slope_share=every(1.0),
+    )

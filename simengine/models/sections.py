@@ -121,7 +121,23 @@ class Sections(NamedTuple):
 
 
 class Section(NamedTuple):
-    """One section at its Reynolds and Mach number: what is left depends on the angle of attack alone."""
+    """One section at its Reynolds and Mach number: what is left depends on the angle of attack alone.
+
+    Fields that `Sections` has too say the same, at these numbers.
+
+    Attributes
+    ----------
+    zero_lift_angle, stall_above, stall_below, stall_width : float
+        Of zero lift, of the greatest lift on either side, and from there to plate flow [rad].
+    lift_slope : float
+        [1/rad].
+    lift_max, lift_min, rounding, suction_lost, drag_min, drag_lift, drag_rise, moment, plate_drag : float
+        [1].
+    mach, mach_critical, stall_delay, compression, stretch, polar_place : float
+        Prandtl-Glauert factor, the same times `slope_share`, and row of the user's tables, -1 for none [1].
+    polar_pieces : NDArray
+        Those tables, shape (k, m, 13), see `Polar`.
+    """
 
     zero_lift_angle: float
     lift_slope: float
@@ -147,64 +163,77 @@ class Section(NamedTuple):
 
 
 class SectionCoefficients(NamedTuple):
-    """Lift, drag and moment about the quarter chord (nose up positive) [1]."""
+    """Lift `cl`, drag `cd` and moment about the quarter chord `cm`, nose up positive [1]."""
 
     cl: float
     cd: float
     cm: float
 
 
-def linear_sections(
-    count: int,
-    *,
-    lift_slope: float = 5.7,
-    zero_lift_angle: float = -4.0 * pi / 180.0,
-    drag_min: float = 0.012,
-    drag_rise: float = 0.010,
-    drag_lift: float = 0.5,
-    moment: float = 0.0,
-) -> Sections:
-    """Sections that never stall and know neither Reynolds nor Mach number, for closed-form checks."""
-
-    def every(value: float) -> NDArray[np.float64]:
-        return np.full(count, value)
-
-    return Sections(
-        zero_lift_angle=every(zero_lift_angle),
-        lift_slope=every(lift_slope),
-        lift_max=every(NO_LIMIT),
-        lift_min=every(-NO_LIMIT),
-        lift_growth=every(0.0),
-        rounding=every(1.0),
-        suction_lost=every(0.0),
-        stall_width=every(1.0),
-        drag_min=every(drag_min),
-        drag_lift=every(drag_lift),
-        drag_rise=every(drag_rise),
-        moment=every(moment),
-        reynolds_reference=every(1.0e6),
-        drag_exponent_low=every(0.0),
-        drag_exponent_high=every(0.0),
-        plate_drag=every(PLATE_DRAG),
-        mach_limit=every(0.0),
-        mach_critical=every(NO_LIMIT),
-        stall_delay=every(0.0),
-        zero_lift_loss=every(0.0),
-        slope_share=every(1.0),
-    )
-
-
 @kernel_part
 def bent(x: float) -> float:
-    """The greater of `x` and 0, with the corner rounded by a parabola over `KNEE` to either side."""
+    """The greater of `x` [1] and 0 [1], the corner rounded by a parabola over `KNEE` to either side."""
     if x <= -KNEE:
         return 0.0
     return x if x >= KNEE else (x + KNEE) ** 2 / (4.0 * KNEE)
 
 
+class AttachedRange(NamedTuple):
+    """Straight lift line, and the angles of attack at which stall begins on either side [1/rad, rad]."""
+
+    zero_lift_angle: float
+    lift_slope: float
+    stall_above: float
+    stall_below: float
+
+
+@kernel_part
+def range_of_family(
+    zero: float, slope: float, lift_max: float, lift_min: float, rounding: float
+) -> AttachedRange:
+    """Attached range of a family: ends where the line, bent over `rounding`, meets the greatest lift [1]."""
+    return AttachedRange(
+        zero, slope, zero + (lift_max + rounding) / slope, zero + (lift_min - rounding) / slope
+    )
+
+
+@kernel_part
+def range_of_polar(lines: NDArray[np.float64], place: float, stretch: float) -> AttachedRange:
+    """Attached range of the user's own section at a `polar_place`, in compressible flow."""
+    zero = polar_line(lines, place, ZERO_LIFT_ANGLE)
+    return AttachedRange(
+        zero,
+        polar_line(lines, place, LIFT_SLOPE) * stretch,
+        zero + (polar_line(lines, place, STALL_ABOVE) - zero) / stretch,
+        zero + (polar_line(lines, place, STALL_BELOW) - zero) / stretch,
+    )
+
+
 @kernel_part
 def section_at(sections: Sections, i: int, reynolds: float, mach: float) -> Section:
-    """Section of element `i` at its Reynolds number, held inside the families' range, and Mach number."""
+    """One element's section at an operating point.
+
+    Parameters
+    ----------
+    sections : Sections
+        Of all elements.
+    i : int
+        Number of the element.
+    reynolds : float
+        Reynolds number of the chord; held between 2e4 and 3e6, which the families are meant for [1].
+    mach : float
+        Mach number; held at the section's `mach_limit` where it stretches the lift line [1].
+
+    Returns
+    -------
+    Section
+        What depends on the angle of attack alone [rad, 1]. Nothing is raised.
+
+    Notes
+    -----
+    Drag goes with a power of the Reynolds number, greatest lift with its logarithm, either side of the
+    reference: estimates, sources in `section_families`. Compressibility: Prandtl-Glauert factor.
+    """
     held = min(max(reynolds, LOWEST_REYNOLDS), HIGHEST_REYNOLDS)
     decades = log10(held / sections.reynolds_reference[i])
     above = bent(decades)
@@ -212,32 +241,25 @@ def section_at(sections: Sections, i: int, reynolds: float, mach: float) -> Sect
     drag_factor = exp(
         LOG_TEN * (sections.drag_exponent_low[i] * below - sections.drag_exponent_high[i] * above)
     )
-    growth = sections.lift_growth[i] * above
+    growth, rounding = sections.lift_growth[i] * above, sections.rounding[i]
     compression = 1.0 / sqrt(1.0 - min(mach, sections.mach_limit[i]) ** 2)
     stretch = compression * sections.slope_share[i]
-    slope = sections.lift_slope[i] * stretch
-    rounding = sections.rounding[i]
     lift_max = max(sections.lift_max[i] + growth, rounding)
     lift_min = min(sections.lift_min[i] - growth, -rounding)
     zero = sections.zero_lift_angle[i] + sections.zero_lift_loss[i] * below
-    stall_above = zero + (lift_max + rounding) / slope
-    stall_below = zero + (lift_min - rounding) / slope
-    lines = sections.polar.lines
-    place = polar_place(lines, reynolds)
+    attached = range_of_family(zero, sections.lift_slope[i] * stretch, lift_max, lift_min, rounding)
+    place = polar_place(sections.polar.lines, reynolds)
     if place >= 0.0:  # the user's own section
-        zero = polar_line(lines, place, ZERO_LIFT_ANGLE)
-        slope = polar_line(lines, place, LIFT_SLOPE) * stretch
-        stall_above = zero + (polar_line(lines, place, STALL_ABOVE) - zero) / stretch
-        stall_below = zero + (polar_line(lines, place, STALL_BELOW) - zero) / stretch
+        attached = range_of_polar(sections.polar.lines, place, stretch)
     return Section(
-        zero,
-        slope,
+        attached.zero_lift_angle,
+        attached.lift_slope,
         lift_max,
         lift_min,
         rounding,
         sections.suction_lost[i],
-        stall_above,
-        stall_below,
+        attached.stall_above,
+        attached.stall_below,
         sections.stall_width[i],
         sections.drag_min[i] * drag_factor,
         sections.drag_lift[i],
@@ -256,7 +278,7 @@ def section_at(sections: Sections, i: int, reynolds: float, mach: float) -> Sect
 
 @kernel_part
 def rounded_lift(section: Section, line: float) -> float:
-    """Lift of the straight line [1], bent into the greatest lift on either side."""
+    """Lift [1] of the straight `line` [1], bent into the greatest lift on either side by a parabola."""
     above = line - (section.lift_max - section.rounding)
     below = line - (section.lift_min + section.rounding)
     if above > 0.0:
@@ -272,7 +294,7 @@ def rounded_lift(section: Section, line: float) -> float:
 
 @kernel_part
 def separated_share(section: Section, angle: float) -> float:
-    """How far stall has gone at an angle of attack within +-pi [rad]: 0 attached, 1 flat plate."""
+    """How far stall has gone at an angle of attack within +-pi [rad]: 0 attached, 1 flat plate [1]."""
     beyond = max(angle - section.stall_above, section.stall_below - angle)
     if beyond <= 0.0:
         return 0.0
@@ -282,7 +304,7 @@ def separated_share(section: Section, angle: float) -> float:
 
 @kernel_part
 def plate_coefficients(section: Section, angle: float) -> SectionCoefficients:
-    """Flat plate at an angle of attack within +-pi [rad]."""
+    """Flat plate at an angle of attack within +-pi [rad]; sources in the head of this file."""
     s, c = sin(angle), cos(angle)
     normal = section.plate_drag * s / (PLATE_FLOOR + PLATE_SINE * abs(s))
     along = section.drag_min * c
@@ -294,7 +316,11 @@ def plate_coefficients(section: Section, angle: float) -> SectionCoefficients:
 
 @kernel_part
 def delayed_lift(section: Section, angle: float, line: float, cl: float) -> float:
-    """Lift with what rotation gives back of the stalled part, upper side only."""
+    """Lift [1] with what rotation gives back of the stalled part, upper side only.
+
+    At an `angle` of attack [rad]; `line` is the lift of the straight line [1], `cl` that without rotation
+    [1].
+    """
     if section.stall_delay == 0.0 or line <= cl:
         return cl
     part = min(max((angle - DELAY_START) / DELAY_FADE, 0.0), 1.0)
@@ -303,14 +329,17 @@ def delayed_lift(section: Section, angle: float, line: float, cl: float) -> floa
 
 @kernel_part
 def drag_rise_with_mach(section: Section, cl: float) -> float:
-    """Drag above the critical Mach number, Lock's law [1]."""
+    """Drag above the critical Mach number at a lift `cl` [1], Lock's law (from memory) [1]."""
     excess = section.mach - section.mach_critical + KORN_LIFT * abs(cl)
     return LOCK_FACTOR * excess**4 if excess > 0.0 else 0.0
 
 
 @kernel
 def tabled_coefficients(section: Section, angle: float, line: float) -> SectionCoefficients:
-    """Coefficients of the user's own section at an angle of attack within +-pi [rad]."""
+    """Coefficients of the user's own section at an `angle` of attack within +-pi [rad].
+
+    `line` is the lift of the straight line there [1].
+    """
     zero = section.zero_lift_angle
     above, below = section.stall_above, section.stall_below
     tabled = polar_coefficients(
@@ -327,7 +356,7 @@ def tabled_coefficients(section: Section, angle: float, line: float) -> SectionC
 
 @kernel
 def coefficients(section: Section, alpha: float) -> SectionCoefficients:
-    """Lift, drag and moment at an angle of attack [rad], any value.
+    """Lift, drag and moment at an angle of attack `alpha` [rad], any value.
 
     Where the lift line rounds off, part of the lift that is missing against the straight line is paid for
     with drag, as lost leading-edge suction.
@@ -359,5 +388,5 @@ def coefficients(section: Section, alpha: float) -> SectionCoefficients:
 def section_coefficients(
     sections: Sections, i: int, alpha: float, reynolds: float, mach: float
 ) -> SectionCoefficients:
-    """Lift, drag and moment of element `i` at an angle of attack [rad], Reynolds and Mach number [1]."""
+    """Lift, drag and moment of element `i` at an angle `alpha` [rad], Reynolds and Mach number [1]."""
     return coefficients(section_at(sections, i, reynolds, mach), alpha)

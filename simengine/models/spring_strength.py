@@ -41,18 +41,18 @@ class SpringStrength(NamedTuple):
     Attributes
     ----------
     stress_low, stress_high : float
-        At the lower and the higher load [Pa]: shear of a coil spring, bending at the inside of a
-        torsion spring, tension at the lower inner edge II of a disc washer.
+        At the lower and the higher load [Pa]: shear of a coil spring, bending at the inside of a torsion
+        spring, tension at the lower inner edge II of a disc washer.
     tensile_strength : float
         That the factors rest on [Pa]; NaN for disc washers.
     share : float
         Higher stress over the tensile strength [1]; of disc washers the stress at the middle of rotation over
         what DIN 2093 allows there.
     sines, gerber, goodman : float
-        Fatigue factors for a life without end [1], infinite where the stress does not change; NaN where no
-        endurance data stand behind.
+        Fatigue factors for a life without end [1], infinite where the stress does not change (Goodman's then
+        ultimate over mean); NaN where no endurance data stand behind.
     strokes : float
-        Class of life: strokes that the handbook allows at this stress, infinite for ever, 0 where the
+        Class of life [1]: strokes that the handbook allows at this stress, infinite for ever, 0 where the
         spring takes a set; NaN where no class is claimed.
     """
 
@@ -76,10 +76,20 @@ def helical_strength(
     peened: bool = False,
     stress_factor: Callable[[float], float] = wahl_factor,
 ) -> SpringStrength:
-    """Coil spring of round wire between two forces [N]; lengths [m], strength [Pa], music wire if left out.
+    """Coil spring of round wire between two forces: shear against Zimmerli's endurance of any spring steel.
 
-    Shear, with a factor of the spring index such as Wahl's, against Zimmerli's endurance of any spring steel.
-    ValueError unless the coil is wider than the wire and `0 <= low_force <= high_force`.
+    Parameters
+    ----------
+    wire_diameter, mean_diameter : of the wire and of the coil [m]
+    low_force, high_force : ends of the stroke [N]
+    tensile_strength : of the wire [Pa]; left out, that of music wire
+    peened : whether the wire is shot-peened
+    stress_factor : of the spring index [1], such as Wahl's
+
+    Raises
+    ------
+    ValueError
+        Unless the coil is wider than the wire and `0 <= low_force <= high_force`.
     """
     check_wire(wire_diameter, mean_diameter, low_force, high_force)
     factor = stress_factor(mean_diameter / wire_diameter)
@@ -102,7 +112,11 @@ def torsion_strength(
     tensile_strength: float | None = None,
     peened: bool = False,
 ) -> SpringStrength:
-    """Torsion spring of round wire between two moments [N m], wound up; the rest as `helical_strength`."""
+    """Torsion spring of round wire between two moments, wound up; the rest as `helical_strength`.
+
+    `low_moment` and `high_moment` [N m]; bending against the handbook's classes of life. ValueError unless
+    the coil is wider than the wire and the moments are not negative and rise.
+    """
     check_wire(wire_diameter, mean_diameter, low_moment, high_moment)
     low, high = (
         torsion_bending_stress(moment, wire_diameter, mean_diameter) for moment in (low_moment, high_moment)
@@ -115,7 +129,11 @@ def torsion_strength(
 
 
 def disc_strength(washer: DiscWasher, low_compression: float, high_compression: float) -> SpringStrength:
-    """One disc washer between two compressions [m]; no endurance data are at hand, so no life is claimed."""
+    """One disc washer from a `low_compression` to a `high_compression` [m].
+
+    No endurance data are at hand, so no life is claimed. ValueError unless `0 <= low <= high`, or as
+    `disc_factors`.
+    """
     if not 0.0 <= low_compression <= high_compression:
         raise ValueError("disc washers: the compressions must not be negative and must rise")
     low, high = (disc_washer_stresses(washer, each) for each in (low_compression, high_compression))
@@ -125,7 +143,11 @@ def disc_strength(washer: DiscWasher, low_compression: float, high_compression: 
 
 
 def check_wire(wire_diameter: float, mean_diameter: float, low: float, high: float) -> None:
-    """Refuse a coil that cannot be wound, and loads that do not rise."""
+    """Refuse a coil that cannot be wound, and loads that do not rise.
+
+    `wire_diameter`, `mean_diameter` [m]; loads `low` and `high` [N] or [N m]. ValueError unless the coil is
+    wider than the wire and `0 <= low <= high`.
+    """
     if not 0.0 < wire_diameter < mean_diameter:
         raise ValueError("spring: the wire diameter must be positive and below the mean diameter of the coil")
     if not 0.0 <= low <= high:
@@ -135,8 +157,8 @@ def check_wire(wire_diameter: float, mean_diameter: float, low: float, high: flo
 def torsion_bending_stress(moment: float, wire_diameter: float, mean_diameter: float) -> float:
     """Largest bending stress [Pa], at the inside of the coil, of a torsion spring under a moment [N m].
 
-    `K 32 M / (pi d^3)` with `K = (4 C^2 - C - 1) / (4 C (C - 1))`, C = D/d: Shigley's Mechanical Engineering
-    Design, spring chapter (from memory).
+    `K 32 M / (pi d^3)`, `K = (4 C^2 - C - 1) / (4 C (C - 1))`, C = D/d of `wire_diameter` d, `mean_diameter`
+    D [m]: Shigley's Mechanical Engineering Design, spring chapter (from memory).
     """
     index = mean_diameter / wire_diameter
     factor = (4.0 * index**2 - index - 1.0) / (4.0 * index * (index - 1.0))
@@ -148,8 +170,8 @@ def fatigue_factors(
 ) -> tuple[float, float, float]:
     """Sines, Gerber and Goodman factor [1] of a stress that goes from `low` to `high` [Pa].
 
-    `endurance` is amplitude and mean that last for ever, `ultimate` the ultimate strength, of the same
-    kind of stress.
+    `endurance` is amplitude and mean that last for ever [Pa], `ultimate` the ultimate strength [Pa], of the
+    same kind of stress. Of a stress that does not change the first two are infinite.
     """
     amplitude, mean = 0.5 * (high - low), 0.5 * (high + low)
     if amplitude <= 0.0:
@@ -164,9 +186,10 @@ def fatigue_factors(
 def class_of_life(
     share: float, goodman: float, lives: dict[float, tuple[float, float]], static: float, peened: bool
 ) -> float:
-    """Strokes allowed at a largest stress over tensile strength: infinite, one of the table, few, or none.
+    """Strokes allowed [1] at a `share` [1], largest stress over tensile strength: infinite, some or none.
 
-    For ever by the Goodman factor, short of that by the largest stress; `static` is the share beyond which a
+    For ever where the `goodman` factor [1] is 1 or more; short of that the longest of `lives`, a table of
+    shares [1], unpeened and `peened`, by strokes, or `FEW_STROKES`; none beyond a share `static` [1], where a
     spring takes a set.
     """
     if share > static:

@@ -6,14 +6,9 @@ Nothing here proves a spring strong enough: no scatter of material, surface or t
 from math import log, pi, sqrt
 from typing import NamedTuple
 
-PSI = 6894.757293168361  # Pa; 0.45359237 kg x 9.80665 m/s2 on a square inch of 0.0254 m
-INCH = 0.0254  # m
-
-# Music wire, ultimate tensile strength = A / d^m: R. G. Budynas and J. K. Nisbett, Shigley's Mechanical
-# Engineering Design, spring chapter, table of A and m (value from memory): A = 201 kpsi in^m.
-MUSIC_WIRE_FACTOR = 201e3 * PSI
-MUSIC_WIRE_EXPONENT = 0.145
-SHEAR_SHARE_OF_TENSILE = 0.67  # ultimate shear over ultimate tensile strength of spring wire, same chapter
+# Ultimate shear over ultimate tensile strength of spring wire: R. G. Budynas and J. K. Nisbett, Shigley's
+# Mechanical Engineering Design, spring chapter (value from memory).
+SHEAR_SHARE_OF_TENSILE = 0.67
 
 # Endurance in shear of springs up to 10 mm wire, any steel (F. P. Zimmerli; figures as in formula sheets).
 ZIMMERLI_UNPEENED = (241e6, 379e6)  # amplitude, mean [Pa]
@@ -26,31 +21,24 @@ def helical_rate(
 ) -> float:
     """Rate of a round-wire helical spring [N/m]: `G d^4 / (8 D^3 N)`.
 
-    Shigley's Mechanical Engineering Design, spring chapter; lengths [m], modulus [Pa].
+    `wire_diameter` d, `mean_diameter` D of the coil [m], `active_coils` N [1], `shear_modulus` G [Pa], all
+    above zero. Shigley's Mechanical Engineering Design, spring chapter.
     """
     return shear_modulus * wire_diameter**4 / (8.0 * mean_diameter**3 * active_coils)
 
 
 def wahl_factor(spring_index: float) -> float:
-    """Stress factor of curvature and direct shear, `spring_index` = D/d above 1; A. M. Wahl, 1963."""
+    """Stress factor of curvature and direct shear [1], `spring_index` = D/d above 1 [1]; A. M. Wahl, 1963."""
     return (4.0 * spring_index - 1.0) / (4.0 * spring_index - 4.0) + 0.615 / spring_index
 
 
-def bergstraesser_factor(spring_index: float) -> float:
-    """The same by Bergstraesser, within about 1 % of Wahl's."""
-    return (4.0 * spring_index + 2.0) / (4.0 * spring_index - 3.0)
-
-
 def helical_shear_stress(force: float, wire_diameter: float, mean_diameter: float, factor: float) -> float:
-    """Largest shear stress [Pa] in the wire under a force [N], with a stress factor [1] from above."""
+    """Largest shear stress [Pa] in the wire under a force [N]: `K 8 F D / (pi d^3)`.
+
+    `wire_diameter` d, `mean_diameter` D [m]; `factor` K is a stress factor from above [1]. Shigley's
+    Mechanical Engineering Design, spring chapter.
+    """
     return factor * 8.0 * force * mean_diameter / (pi * wire_diameter**3)
-
-
-def torsion_spring_rate(
-    wire_diameter: float, mean_diameter: float, active_coils: float, elastic_modulus: float
-) -> float:
-    """Rate of a round-wire torsion spring [N m/rad]: `E d^4 / (64 D N)`, without friction of the coils."""
-    return elastic_modulus * wire_diameter**4 / (64.0 * mean_diameter * active_coils)
 
 
 # --- disc washers ----------------------------------------------------------------------------------
@@ -78,7 +66,7 @@ class DiscWasher(NamedTuple):
 
 
 class Coefficients(NamedTuple):
-    """Force against compression, `F = linear s + quadratic s2 + cubic s3` [N/m, N/m2, N/m3]."""
+    """Force against compression s, `F = linear s + quadratic s2 + cubic s3` [N/m, N/m2, N/m3]."""
 
     linear: float
     quadratic: float
@@ -86,7 +74,10 @@ class Coefficients(NamedTuple):
 
 
 class DiscStresses(NamedTuple):
-    """Tangential stress [Pa], tension positive: at the edges I, II, III and at the middle of rotation OM."""
+    """Tangential stress [Pa], tension positive, at the edges and points of DIN 2092.
+
+    `inner_top` I, `inner_bottom` II, `outer_bottom` III, and at the `middle` of rotation OM.
+    """
 
     inner_top: float
     inner_bottom: float
@@ -95,7 +86,7 @@ class DiscStresses(NamedTuple):
 
 
 def disc_factors(diameter_ratio: float) -> tuple[float, float, float]:
-    """K1, K2 and K3 of DIN 2092 for outer over inner diameter, above 1.
+    """K1, K2 and K3 of DIN 2092 [1] for a `diameter_ratio`, outer over inner, above 1 [1]; ValueError if not.
 
     This K1 lies up to 1 % from that of Almen and Laszlo (1936) for the usual ratios.
     """
@@ -109,23 +100,17 @@ def disc_factors(diameter_ratio: float) -> tuple[float, float, float]:
 
 
 def disc_scale(washer: DiscWasher) -> float:
-    """The common factor `4 E t^2 / ((1 - nu^2) K1 De^2)` of loads and stresses [Pa]."""
+    """Common factor of loads and stresses [Pa], `4 E t^2 / ((1 - nu^2) K1 De^2)`.
+
+    ValueError as `disc_factors`.
+    """
     k1, _, _ = disc_factors(washer.outer_diameter / washer.inner_diameter)
     plate = 4.0 * washer.elastic_modulus / (1.0 - washer.poisson_ratio**2)
     return plate * washer.thickness**2 / (k1 * washer.outer_diameter**2)
 
 
-def disc_washer_load(washer: DiscWasher, compression: float) -> float:
-    """Force [N] of one washer at a compression [m], from 0 to its cone height.
-
-    J. O. Almen and A. Laszlo, Trans. ASME 58 (1936) 305-314, in the form of DIN 2092.
-    """
-    share, cone = compression / washer.thickness, washer.cone_height / washer.thickness
-    return disc_scale(washer) * washer.thickness**2 * share * ((cone - share) * (cone - share / 2.0) + 1.0)
-
-
 def disc_washer_coefficients(washer: DiscWasher) -> Coefficients:
-    """The same force as a polynomial in the compression."""
+    """The force of `disc_washer_load` as a polynomial in the compression; ValueError as `disc_factors`."""
     thickness, cone = washer.thickness, washer.cone_height / washer.thickness
     force = disc_scale(washer) * thickness**2
     return Coefficients(
@@ -144,9 +129,20 @@ def disc_stack_coefficients(
     parallel: int,
     series: int,
 ) -> Coefficients:
-    """Stack of packs: `parallel` washers the same way round, `series` such packs; friction left out.
+    """Stack of packs, friction left out: packs share the compression, each washer of a pack adds its force.
 
-    The packs share the compression and each washer of a pack adds its force. Lengths [m], modulus [Pa].
+    Parameters
+    ----------
+    outer_diameter, inner_diameter, thickness, cone_height : of one washer, see `DiscWasher` [m]
+    elastic_modulus : [Pa]
+    poisson_ratio : [1]
+    parallel : washers the same way round in a pack, 1 or more
+    series : packs, 1 or more
+
+    Raises
+    ------
+    ValueError
+        If there is no washer or no pack, or the outer diameter does not exceed the inner.
     """
     if parallel < 1 or series < 1:
         raise ValueError("disc washers: a stack needs at least one washer and one pack")
@@ -162,7 +158,10 @@ def disc_stack_coefficients(
 
 
 def disc_washer_stresses(washer: DiscWasher, compression: float) -> DiscStresses:
-    """Tangential stresses [Pa] at a compression [m]; DIN 2092 (equations from memory)."""
+    """Tangential stresses [Pa] at a compression [m]; DIN 2092 (equations from memory).
+
+    ValueError as `disc_factors`.
+    """
     ratio = washer.outer_diameter / washer.inner_diameter
     _, k2, k3 = disc_factors(ratio)
     share, cone = compression / washer.thickness, washer.cone_height / washer.thickness
@@ -176,35 +175,38 @@ def disc_washer_stresses(washer: DiscWasher, compression: float) -> DiscStresses
 
 
 # --- strength and fatigue --------------------------------------------------------------------------
-def music_wire_strength(wire_diameter: float) -> float:
-    """Ultimate tensile strength [Pa] of music wire of a diameter [m], 0.1 to 6.5 mm; `A / d^m`."""
-    strength: float = MUSIC_WIRE_FACTOR / (wire_diameter / INCH) ** MUSIC_WIRE_EXPONENT
-    return strength
 
 
 def music_wire_strength_rational(wire_diameter: float) -> float:
-    """The same by a rational fit printed in university lecture notes [Pa]; diameter [m]."""
+    """The same [Pa] by a rational fit printed in university lecture notes; `wire_diameter` [m]."""
     millimetres = 1e3 * wire_diameter
     return 1e6 * (3370.0 + millimetres * (6560.0 - 230.0 * millimetres)) / (1.0 + 3.5 * millimetres)
 
 
 def sines_factor(amplitude: float, endurance_amplitude: float) -> float:
-    """Fatigue factor [1] if steady torsion does no harm (Sines)."""
+    """Fatigue factor [1] if steady torsion does no harm (Sines).
+
+    `endurance_amplitude` over `amplitude` [Pa]. Shigley's Mechanical Engineering Design, spring chapter.
+    """
     return endurance_amplitude / amplitude
 
 
 def goodman_factor(amplitude: float, mean: float, endurance: tuple[float, float], ultimate: float) -> float:
     """Fatigue factor [1] by the straight line from endurance at no mean stress to the ultimate.
 
-    `endurance` is a pair of shear amplitude and mean that lasts, such as ZIMMERLI_UNPEENED; `ultimate` the
-    ultimate shear strength [Pa]; amplitude and mean grow together.
+    `amplitude` and `mean` of the shear stress [Pa], which grow together; `endurance` is a pair of amplitude
+    and mean that lasts [Pa], such as ZIMMERLI_UNPEENED; `ultimate` the ultimate shear strength [Pa].
+    Shigley's Mechanical Engineering Design, spring chapter.
     """
     at_no_mean = endurance[0] / (1.0 - endurance[1] / ultimate)
     return 1.0 / (amplitude / at_no_mean + mean / ultimate)
 
 
 def gerber_factor(amplitude: float, mean: float, endurance: tuple[float, float], ultimate: float) -> float:
-    """Fatigue factor [1] by Gerber's parabola; arguments as of `goodman_factor`, mean above zero."""
+    """Fatigue factor [1] by Gerber's parabola; arguments as for `goodman_factor`, mean above zero.
+
+    Shigley's Mechanical Engineering Design, spring chapter.
+    """
     at_no_mean = endurance[0] / (1.0 - (endurance[1] / ultimate) ** 2)
     lead = 0.5 * (ultimate / mean) ** 2 * amplitude / at_no_mean
     return lead * (sqrt(1.0 + (2.0 * mean * at_no_mean / (ultimate * amplitude)) ** 2) - 1.0)

@@ -13,7 +13,7 @@ SQRT_2 = 1.4142135623730951
 
 @vector_part
 def sine(x: float) -> float:
-    """Sine of an angle within +-pi/2 [rad]; Taylor's series to the 21st power."""
+    """Sine [1] of an angle `x` within +-pi/2 [rad]; Taylor's series to the 21st power."""
     z = x * x
     p = 1.0 / 121645100408832000.0 - z / 51090942171709440000.0
     p = 1.0 / 355687428096000.0 - z * p
@@ -29,7 +29,7 @@ def sine(x: float) -> float:
 
 @vector_part
 def small_exponential(t: float) -> float:
-    """exp(t) for |t| below 0.6; Taylor's series to the 14th power."""
+    """Exponential [1] of `t` [1], its size below 0.6; Taylor's series to the 14th power."""
     p = 1.0 / 6227020800.0 + t / 87178291200.0
     p = 1.0 / 479001600.0 + t * p
     p = 1.0 / 39916800.0 + t * p
@@ -48,7 +48,7 @@ def small_exponential(t: float) -> float:
 
 @vector_part
 def exponential(x: float) -> float:
-    """exp(x) for x within +-37: that of x/64, squared six times."""
+    """Exponential [1] of `x` [1] within +-37: that of x/64, squared six times."""
     y = small_exponential(0.015625 * x)
     y *= y
     y *= y
@@ -60,7 +60,7 @@ def exponential(x: float) -> float:
 
 @vector_part
 def logarithm(x: float) -> float:
-    """Natural logarithm for x from 1 to 512: by halving into 0.707 to 1.414, then the series of artanh."""
+    """Natural logarithm [1] of `x` [1], 1 to 512: halved into 0.707 to 1.414, then the series of artanh."""
     halvings = 0.0
     large = x >= 16.0
     halvings = 4.0 if large else 0.0
@@ -87,7 +87,7 @@ def logarithm(x: float) -> float:
 
 @vector_part
 def arc_cosine(y: float) -> float:
-    """Arc cosine for y from 0 to 1 [rad]; rational function of Sun's freely distributable libm (1993)."""
+    """Arc cosine [rad] of `y` [1], 0 to 1; rational function of Sun's freely distributable libm (1993)."""
     small = y < 0.5
     square, half = y * y, 0.5 * (1.0 - y)
     z = square if small else half

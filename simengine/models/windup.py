@@ -37,7 +37,10 @@ class TorsionBlade(NamedTuple):
 
 
 def torsion_constant(family: str, thickness: float, camber: float) -> float:
-    """Torsion constant of a thin solid section over the fourth power of its chord [1]."""
+    """Torsion constant of a thin solid section over the fourth power of its chord [1], `(1/3) int t^3 dx`.
+
+    `family`, `thickness` [1] and `camber` [1] as in `outline`; ValueError as `outline`.
+    """
     points = outline(family, thickness, camber)
     lower, upper = points[: OUTLINE_POINTS + 1], points[OUTLINE_POINTS + 1 :][::-1]
     across = np.maximum(np.interp(lower[:, 0], *upper.T) - lower[:, 1], 0.0)
@@ -49,8 +52,13 @@ def build_torsion(shear_modulus: float, **shape: Any) -> TorsionBlade:
 
     Parameters
     ----------
-    shear_modulus : of the solid blade [Pa]
+    shear_modulus : of the solid blade, above zero [Pa]
     shape : see `element_masses`
+
+    Raises
+    ------
+    ValueError
+        If the shear modulus is not above zero, or as `element_masses`.
     """
     if not shear_modulus > 0.0:
         raise ValueError("the shear modulus must be above zero")
@@ -66,7 +74,8 @@ def build_torsion(shear_modulus: float, **shape: Any) -> TorsionBlade:
 def centrifugal_twist(masses: ElementMasses, blade_angle: float, rotor_speed: float) -> NDArray[np.float64]:
     """Centrifugal moment of every element about a radial pitch axis, toward coarse, shape (n,) [N m].
 
-    `-Omega^2 [(J_xi - J_zeta) sin b cos b + J_xz cos 2b]` with `b` the blade angle of the element.
+    `-Omega^2 [(J_xi - J_zeta) sin b cos b + J_xz cos 2b]` with `b` the blade angle of the element, at a blade
+    angle of the reference station [rad] and a rotor speed Omega [rad/s]; as `inertia` derives it.
     """
     b = blade_angle + masses.twist
     half = 0.5 * (masses.chordwise - masses.normal)
@@ -90,5 +99,5 @@ def wind_up(blade: TorsionBlade, moment: NDArray[np.float64], rotor_speed: float
 
 
 def outboard(values: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Sum of what is further out than the middle of every element, shape (n,)."""
+    """Sum of what is further out than the middle of every element; `values` and sum any unit, shape (n,)."""
     return np.asarray(np.cumsum(values[::-1])[::-1] - 0.5 * values)

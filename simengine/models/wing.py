@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from simengine.compiled import kernel
 from simengine.constants import STANDARD_GRAVITY
-from simengine.models.interpolation import held_inside, outside, pchip, pchip_value
+from simengine.models.interpolation import held_inside, pchip, pchip_value
 
 
 class Wing(NamedTuple):
@@ -35,7 +35,7 @@ class WingCoefficients(NamedTuple):
 
 
 class Glide(NamedTuple):
-    """Steady glide without thrust: speed along the path and sink [m/s], lift over drag [1]."""
+    """Steady glide without thrust: `speed` along the path and `sink` [m/s], lift over drag `ratio` [1]."""
 
     speed: float
     sink: float
@@ -87,19 +87,13 @@ def build_wing(
 
 @kernel
 def wing_coefficients(wing: Wing, bar: float) -> WingCoefficients:
-    """Coefficients at a bar position; those of the nearest row beyond the measured bar positions."""
+    """Coefficients at a `bar` position, 0 trim to 1 full [1]; held beyond the measured bar positions."""
     inside = held_inside(wing.lift_table, bar)
     return WingCoefficients(pchip_value(wing.lift_table, inside), pchip_value(wing.drag_table, inside))
 
 
-@kernel
-def outside_polar(wing: Wing, bar: float) -> bool:
-    """Whether a bar position lies outside the measured ones; never for a polar of one row."""
-    return len(wing.lift_table) > 1 and outside(wing.lift_table, bar)
-
-
 def glide(wing: Wing, bar: float, mass: float, density: float) -> Glide:
-    """Steady glide at another all-up mass [kg] and air density [kg/m3]."""
+    """Steady glide at a `bar` position [1], another all-up mass [kg] and air density [kg/m3]."""
     coefficients = wing_coefficients(wing, bar)
     path = atan2(coefficients.drag, coefficients.lift)
     speed = sqrt(2.0 * mass * STANDARD_GRAVITY * cos(path) / (density * wing.area * coefficients.lift))

@@ -7,17 +7,17 @@ BAND = "half-width of the band that holds 95 %, two standard deviations"
 
 
 def text(name: str, long_name: str) -> Variable:
-    """Words."""
+    """Words; arguments as in `Variable`."""
     return Variable(name, "", long_name, stored="text")
 
 
 def mixed(name: str, long_name: str) -> Variable:
-    """A number whose unit its row names; to CF it is a number without one."""
+    """A number whose unit its row names; to CF it is a number without one; arguments as in `Variable`."""
     return Variable(name, "1", long_name, comment=OWN_UNIT)
 
 
 def yes(name: str, long_name: str) -> Variable:
-    """A yes or no."""
+    """A yes or no; arguments as in `Variable`."""
     return Variable(name, "1", long_name, flags=("no", "yes"), stored="flag")
 
 

@@ -57,8 +57,16 @@ class Variable:
 
     Attributes
     ----------
+    name, long_name : str
+        In the file, and in words.
+    units : str
+        Of the stored number, as CF writes them; "1" for none.
     factor : float
-        Stored number over SI number.
+        Stored number over SI number, in the stored unit of one SI unit.
+    standard_name : str, optional
+        Of CF, where it has one.
+    comment : str, optional
+        What the name does not tell, such as a sign.
     flags : tuple of str
         Meanings of the values 0, 1, 2 ...; empty for a plain number.
     stored : {"number", "count", "flag", "text"}

@@ -16,12 +16,12 @@ OPTION, TARGET, PLACE, WASHERS, SHIM_PLACE, CHANGE = (
 
 
 def rpm(name: str, long_name: str, comment: str | None = None) -> Variable:
-    """An engine speed."""
+    """An engine speed; arguments as in `Variable`."""
     return Variable(name, "rpm", long_name, 1.0 / RPM, comment=comment)
 
 
 def text(name: str, long_name: str) -> Variable:
-    """Words."""
+    """Words; arguments as in `Variable`."""
     return Variable(name, "", long_name, stored="text")
 
 

@@ -76,7 +76,13 @@ def flight_dataset(
 
 
 def check_names(traces: Mapping[str, Array]) -> None:
-    """Refuse traces that are not exactly those of the catalogue, or differ in length."""
+    """Refuse `traces`, shape (n,) each, that are not exactly those of the catalogue, or differ in length.
+
+    Raises
+    ------
+    ValueError
+        With the names that are missing, unknown or of another length.
+    """
     expected = {variable.name for variable in (catalogue.TIME, *catalogue.TRACES)}
     problems = [f"missing: {', '.join(sorted(expected - set(traces)))}"] if expected - set(traces) else []
     if set(traces) - expected:
@@ -89,9 +95,14 @@ def check_names(traces: Mapping[str, Array]) -> None:
 
 
 def kept_rows(traces: Mapping[str, Array]) -> NDArray[np.bool_]:
-    """Rows that leave a strictly rising time: the later of two at one instant.
+    """Rows that leave a strictly rising time, shape (n,): the later of two at one instant.
 
-    Two phases meet in one instant; CF wants a coordinate that only rises.
+    `traces` by name, shape (n,) each. Two phases meet in one instant; CF wants a coordinate that only rises.
+
+    Raises
+    ------
+    ValueError
+        If there is no row, or time runs back.
     """
     time = np.asarray(traces["time"], dtype=np.float64)
     steps = np.diff(time)
@@ -101,7 +112,7 @@ def kept_rows(traces: Mapping[str, Array]) -> NDArray[np.bool_]:
 
 
 def stored(variable: Variable, dims: str | tuple[str, ...], values: object) -> xarray.Variable:
-    """One variable in its stored unit and type."""
+    """One variable along `dims` in its stored unit and type; `values` in SI."""
     attributes = variable.attributes()
     array: NDArray[np.generic]
     if variable.stored == "text":
@@ -120,7 +131,7 @@ def stored(variable: Variable, dims: str | tuple[str, ...], values: object) -> x
 def columns(
     variables: Sequence[Variable], dimension: str, rows: Sequence[tuple[object, ...]]
 ) -> dict[str, xarray.Variable]:
-    """Turn rows, one a record, into variables along a dimension."""
+    """Turn rows, one a record, into variables along a `dimension`."""
     return {
         variable.name: stored(variable, dimension, [row[place] for row in rows])
         for place, variable in enumerate(variables)
@@ -128,7 +139,7 @@ def columns(
 
 
 def event_row(event: Event) -> tuple[object, ...]:
-    """An event in the order of `catalogue.EVENTS`."""
+    """An event, SI, in the order of `catalogue.EVENTS`."""
     return (
         event.time,
         list(EventKind).index(EventKind(event.kind)),
@@ -143,7 +154,7 @@ def event_row(event: Event) -> tuple[object, ...]:
 
 
 def phase_row(phase: PhaseSummary) -> tuple[object, ...]:
-    """A phase in the order of `catalogue.PHASES`."""
+    """A phase, SI, in the order of `catalogue.PHASES`."""
     states = list(PitchState)
     return (
         phase.name,
@@ -175,7 +186,7 @@ def phase_row(phase: PhaseSummary) -> tuple[object, ...]:
 
 
 def setup_row(setup: Setup) -> tuple[float, ...]:
-    """Fixed figures in the order of `catalogue.SETUP`."""
+    """Fixed figures, SI, in the order of `catalogue.SETUP`."""
     return (
         setup.coarse_stop,
         setup.fine_stop,

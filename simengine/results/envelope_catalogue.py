@@ -28,27 +28,27 @@ SIZE_ONLY = "one blade; size only, opposes movement"
 
 
 def rpm(name: str, long_name: str, comment: str | None = None) -> Variable:
-    """An engine speed."""
+    """An engine speed; arguments as in `Variable`."""
     return Variable(name, "rpm", long_name, 1.0 / RPM, comment=comment)
 
 
 def angle(name: str, long_name: str, comment: str | None = None) -> Variable:
-    """A blade angle."""
+    """A blade angle; arguments as in `Variable`."""
     return Variable(name, "degree", long_name, 1.0 / DEGREE, comment=comment)
 
 
 def flag(name: str, long_name: str, meanings: Iterable[str]) -> Variable:
-    """A state of a few."""
+    """A state of a few, whose `meanings` are in the order of its values; arguments as in `Variable`."""
     return Variable(name, "1", long_name, flags=tuple(str(meaning) for meaning in meanings), stored="flag")
 
 
 def text(name: str, long_name: str) -> Variable:
-    """Words."""
+    """Words; arguments as in `Variable`."""
     return Variable(name, "", long_name, stored="text")
 
 
 def moment(name: str, source: str, comment: str = PER_BLADE) -> Variable:
-    """A part of the moment budget."""
+    """A part of the moment budget, told by its `source`; arguments as in `Variable`."""
     return Variable(name, "N m", f"pitch moment of {source}", comment=comment)
 
 
@@ -74,7 +74,7 @@ AIR: tuple[Variable, ...] = (
 
 
 def shift_variables(prefix: str, where: str) -> tuple[Variable, ...]:
-    """Begin and finish of shift and return."""
+    """Begin and finish of shift and return; names begin with `prefix`, words end with `where`."""
     words = {
         "shift_begin": "the blades leave the coarse stop",
         "shift_finish": "the blades reach the fine stop",
@@ -88,7 +88,7 @@ def shift_variables(prefix: str, where: str) -> tuple[Variable, ...]:
 
 
 def margin_variables(prefix: str, where: str) -> tuple[Variable, ...]:
-    """What is left over at full throttle."""
+    """What is left over at full throttle; names begin with `prefix`, words end with `where`."""
     return (
         rpm(
             f"{prefix}shift_margin_rpm",
@@ -176,7 +176,7 @@ THROTTLE_SWEEP: tuple[Variable, ...] = tuple(
 
 
 def budget_variables(prefix: str) -> tuple[Variable, ...]:
-    """The moment budget by source."""
+    """The moment budget by source; names begin with `prefix`."""
     return (
         moment(f"{prefix}spring", "the spring"),
         moment(f"{prefix}centrifugal", "the blade's own mass in rotation"),

@@ -27,22 +27,22 @@ MEGAPASCAL = 1e-6
 
 
 def moment(name: str, long_name: str, comment: str = ONE_BLADE) -> Variable:
-    """A moment."""
+    """A moment; arguments as in `Variable`."""
     return Variable(name, "N m", long_name, comment=comment)
 
 
 def stress(name: str, long_name: str, comment: str = NO_ROOT) -> Variable:
-    """A stress."""
+    """A stress; arguments as in `Variable`."""
     return Variable(name, "MPa", long_name, MEGAPASCAL, comment=comment)
 
 
 def frequency(name: str, long_name: str, comment: str | None = None) -> Variable:
-    """A frequency."""
+    """A frequency; arguments as in `Variable`."""
     return Variable(name, "Hz", long_name, comment=comment)
 
 
 def plain(name: str, long_name: str, comment: str | None = None) -> Variable:
-    """A pure number."""
+    """A pure number; arguments as in `Variable`."""
     return Variable(name, "1", long_name, comment=comment)
 
 
@@ -122,7 +122,7 @@ FREQUENCIES: tuple[tuple[tuple[str, ...], tuple[Variable, ...]], ...] = (
 
 
 def imbalance(prefix: str, where: str) -> tuple[Variable, ...]:
-    """What an odd blade does to the hub."""
+    """What an odd blade does to the hub; names begin with `prefix`, words end with `where`."""
     return (
         Variable(f"{prefix}thrust_difference", "N", f"thrust of the odd blade less that of another, {where}"),
         moment(f"{prefix}out_of_plane", f"moment that bends the shaft once per turn, {where}", ROTATES),

@@ -8,7 +8,26 @@ from simengine.results.catalogue import EventKind, PitchState
 
 @dataclass(frozen=True)
 class Event:
-    """One located event; speeds of rotation in rad/s, blade angle in rad, the rest in SI."""
+    """One located event.
+
+    Attributes
+    ----------
+    time : float
+        Since the start of the flight [s].
+    kind : EventKind
+    phase : int
+        Number of the phase, from 0.
+    engine_speed, propeller_speed : float
+        [rad/s].
+    blade_angle : float
+        At the reference station [rad].
+    height : float
+        Above mean sea level [m].
+    airspeed : float
+        [m/s].
+    note : str
+        What the kind does not tell.
+    """
 
     time: float
     kind: EventKind
@@ -23,7 +42,10 @@ class Event:
 
 @dataclass(frozen=True)
 class PhaseBounds:
-    """When a phase was flown, what it was and how it ended in words; `kind` as in the scenario."""
+    """When a phase was flown, from `start` to `end` [s], its `name`, and its `outcome` in words.
+
+    `kind` as in the scenario.
+    """
 
     name: str
     kind: str
@@ -51,7 +73,34 @@ class ModelFigures:
 
 @dataclass(frozen=True)
 class PhaseSummary:
-    """The figures of one phase; rotation in rad/s (engine), NaN for what did not happen."""
+    """The figures of one phase; NaN for what did not happen.
+
+    Attributes
+    ----------
+    name, kind, outcome : str
+        As in `PhaseBounds`.
+    start, end : float
+        Since the start of the flight [s].
+    initial_pitch_state, final_pitch_state : PitchState
+    final_blade_angle : float
+        At the reference station [rad].
+    fuel, fuel_volume : float
+        Burnt in the phase [kg], [m3].
+    distance : float
+        Over the ground [m].
+    highest_engine_speed, full_throttle_speed : float
+        Of the engine, at any time and at the end of full throttle [rad/s].
+    highest_thrust, static_thrust : float
+        Left for the aircraft, at any time and at full throttle tied down [N].
+    mean_climb_rate, initial_climb_rate : float
+        Over the phase, and once the start's swing has died out [m/s].
+    shift_begin_speed, shift_finish_speed, return_begin_speed, return_finish_speed : float
+        Of the engine [rad/s].
+    shift_margin_speed : float
+        Full-throttle engine speed less that at which the shift finishes [rad/s].
+    shift_margin_moment : float
+        Fine-going moment of one blade left on the fine stop at full throttle [N m].
+    """
 
     name: str
     kind: str
@@ -92,8 +141,9 @@ class PhaseSummary:
 class Setup:
     """Fixed figures of the machine that a reader of the result needs.
 
-    Both stops of a fixed hub are its one blade angle [rad]; `engine_speed_limit` in rad/s,
-    `fuel_density` in kg/m3, `fuel_start` in kg, `site_height` in m.
+    `hub_kind` as in the scenario; `coarse_stop` and `fine_stop`, both the one blade angle of a fixed hub
+    [rad]; `engine_speed_limit` [rad/s]; `reduction`, engine turns for one of the propeller [1];
+    `fuel_density` [kg/m3]; `fuel_start` [kg]; `site_height` [m].
     """
 
     hub_kind: str
@@ -112,16 +162,26 @@ class Provenance:
 
     Attributes
     ----------
+    title, note, institution : str
+        As in the scenario.
     scenario_text : str
         The whole scenario as one YAML text, layers merged.
+    outcome : str
+        How the flight ended.
+    fidelity, solver : str
+        Name, and the method in words.
+    relative_tolerance : float
+        Of one step [1].
+    steps, rejected_steps : int
+        Taken, and tried in vain.
+    command : str
+        What the user typed.
     defaults_used : tuple of str
         Keys that the scenario left to their default, with the value.
     inputs_marked : tuple of str
         Keys whose value carries an origin (measured, assumed, fitted) or an uncertainty, as typed.
     model_limits : tuple of str
         One sentence for each limit of the model that the flight met.
-    outcome : str
-        How the flight ended.
     """
 
     title: str

@@ -20,7 +20,7 @@ SAVING_SIGN = "positive: the scenario's own hub burns less; the same draws for b
 
 
 def volume(name: str, long_name: str, comment: str | None = None) -> Variable:
-    """A fuel volume."""
+    """A fuel volume; arguments as in `Variable`."""
     return Variable(name, "L", long_name, 1.0 / LITRE, comment=comment)
 
 

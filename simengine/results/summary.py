@@ -93,12 +93,12 @@ CONTINUOUS = ("blade_angle", "distance", "fuel_used")
 
 
 def at_instant(traces: Traces, instant: float) -> dict[str, float]:
-    """What is continuous at one instant, between rows if need be; SI."""
+    """What is continuous at one `instant` [s], between rows if need be; SI."""
     return {name: float(np.interp(instant, traces["time"], traces[name])) for name in CONTINUOUS}
 
 
 def given_or(given: float | None, read: float) -> float:
-    """A figure of the model if it gave one, otherwise the one read from the record."""
+    """A figure of the model, `given`, if it gave one, otherwise the one `read` from the record; any unit."""
     return read if given is None else given
 
 
@@ -114,10 +114,10 @@ def shift_speeds(events: Sequence[Event], begins: EventKind, finishes: EventKind
 
 
 def last_at_full_throttle(part: Traces, name: str) -> float:
-    """Value of a trace at the end of the last stretch of full throttle; NaN for none long enough.
+    """Value of a trace at the end of the last stretch of full throttle, SI; NaN for none long enough.
 
-    The end and not the highest: an overshoot of the rotor is no full-throttle speed, and at the top
-    of a climb the engine is weakest.
+    `part` of the traces, shape (n,) each, and the `name` of one. The end and not the highest: an overshoot of
+    the rotor is no full-throttle speed, and at the top of a climb the engine is weakest.
     """
     full = part["throttle"] >= FULL_THROTTLE
     edges = np.diff(np.concatenate([[False], full, [False]]).astype(np.int8))
@@ -127,7 +127,7 @@ def last_at_full_throttle(part: Traces, name: str) -> float:
 
 
 def climb_rate(traces: Traces, start: float, end: float) -> float:
-    """Height gained between two times over the time between [m/s]; NaN for no time."""
+    """Height gained from `start` to `end` [s] over the time between [m/s]; NaN for no time."""
     if end <= start:
         return nan
     low, high = np.interp([start, end], traces["time"], traces["height"])
@@ -142,6 +142,6 @@ def initial_climb_rate(traces: Traces, bounds: PhaseBounds) -> float:
 
 
 def pitch_state(traces: Traces, instant: float) -> PitchState:
-    """Pitch state in the last row not after an instant."""
+    """Pitch state in the last row not after an `instant` [s]."""
     row = max(int(np.searchsorted(traces["time"], instant, side="right")) - 1, 0)
     return tuple(PitchState)[int(traces["pitch_state"][row])]

@@ -9,7 +9,7 @@ FULL = "full throttle, opened with the blades coarse"
 
 
 def rpm(name: str, long_name: str) -> Variable:
-    """An engine speed."""
+    """An engine speed; arguments as in `Variable`."""
     return Variable(name, "rpm", long_name, 1.0 / RPM)
 
 
@@ -33,12 +33,12 @@ RANKED = ("shift_begin_rpm", "shift_finish_rpm", "return_finish_rpm", "shift_mar
 
 
 def text(name: str, long_name: str) -> Variable:
-    """Words."""
+    """Words; arguments as in `Variable`."""
     return Variable(name, "", long_name, stored="text")
 
 
 def share(name: str, long_name: str) -> Variable:
-    """A share of one."""
+    """A share of one; arguments as in `Variable`."""
     return Variable(name, "1", long_name)
 
 

@@ -15,7 +15,7 @@ Array = NDArray[np.float64]
 
 
 class HubColumn(NamedTuple):
-    """An input of the single hubs: name of its variable, unit and what it is."""
+    """An input of the single hubs: `name` of its variable, `units` and what it is, `long_name`."""
 
     name: str
     units: str
@@ -23,7 +23,11 @@ class HubColumn(NamedTuple):
 
 
 class HubRows(NamedTuple):
-    """Some of the hubs in SI: values (n, inputs), figures (places, n, figures), verdicts, washers, names."""
+    """Some of the hubs in SI, n of them.
+
+    `values` of shape (n, inputs), `figures` of shape (places, n, figures), `inside` all limits,
+    shape (places, n), `washers` to fit, shape (n,), and their `names`.
+    """
 
     values: Array
     figures: Array
@@ -35,7 +39,8 @@ class HubRows(NamedTuple):
 def append_hubs(path: Path, inputs: Sequence[HubColumn], parts: Iterable[HubRows], named: bool) -> None:
     """Append single hubs to a file that holds the summary; one part is in memory at a time.
 
-    `figures` are in the order of the catalogue, speeds of the engine [rad/s].
+    `figures` are in the order of the catalogue, speeds of the engine [rad/s]; `named` says that hubs have
+    names.
     """
     import netCDF4
 
@@ -76,7 +81,7 @@ def append_hubs(path: Path, inputs: Sequence[HubColumn], parts: Iterable[HubRows
 
 
 def new_variable(file: Any, variable: Variable, dimensions: tuple[str, ...]) -> Any:
-    """A packed variable of doubles with its attributes."""
+    """A packed variable of doubles along `dimensions` of an open NetCDF `file`, with its attributes."""
     made = file.createVariable(variable.name, "f8", dimensions, zlib=True, complevel=1, fill_value=np.nan)
     made.setncatts(variable.attributes())
     return made

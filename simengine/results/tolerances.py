@@ -33,7 +33,10 @@ TRACE = 5e-3  # mean difference over the range of a trace, at the default tolera
 
 
 class SolverError(NamedTuple):
-    """Largest error of a figure among the demos at `AT`, and the floor of its bound; in stored units."""
+    """Largest error of a figure among the demos at `AT`, `measured`, and the `floor` of its bound.
+
+    Both in stored units, those of `catalogue.Variable` (SI times its factor).
+    """
 
     measured: float
     floor: float
@@ -94,7 +97,7 @@ ENVELOPE_FLOORS: dict[str, float] = {
 
 
 def figure_tolerance(name: str, relative_tolerance: float) -> float:
-    """Bound of the solver's error in one figure of ONE result.
+    """Bound of the solver's error in one figure of ONE result, in the unit of the figure as stored.
 
     Two results may be apart by the sum of their bounds and still be the same: see `difference_tolerance`.
 
@@ -103,7 +106,7 @@ def figure_tolerance(name: str, relative_tolerance: float) -> float:
     name : str
         A figure of a phase, of an event (`event_time`, `event_engine_rpm` ...) or of an envelope, as stored.
     relative_tolerance : float
-        Of the flight, attribute `solver_relative_tolerance`, 1e-8 to 1e-2; of no weight for an envelope.
+        Of the flight, attribute `solver_relative_tolerance`, 1e-8 to 1e-2 [1]; of no weight for an envelope.
 
     Returns
     -------
@@ -128,7 +131,10 @@ def figure_tolerance(name: str, relative_tolerance: float) -> float:
 
 
 def envelope_floor(name: str) -> float:
-    """Bound of an envelope's figure, by its unit; 0 for words and flags."""
+    """Bound of an envelope's figure of a `name`, in its unit as stored; 0 for words and flags.
+
+    KeyError for a name that no result has.
+    """
     variables = (*envelope_catalogue.all_envelope_variables(), *catalogue.EVENTS, *catalogue.PHASES)
     variable = next((known for known in variables if known.name == name), None)
     if variable is None:
@@ -137,18 +143,26 @@ def envelope_floor(name: str) -> float:
 
 
 def difference_tolerance(name: str, first: float, second: float) -> float:
-    """Most by which a figure of two results may differ and still be the same.
+    """Most by which a figure of two results may differ and still be the same, in its unit as stored.
 
     Parameters
     ----------
     name : str
         As in `figure_tolerance`.
     first, second : float
-        Relative tolerances of the two results.
+        Relative tolerances of the two results [1].
+
+    Raises
+    ------
+    KeyError
+        A name that no result has.
     """
     return figure_tolerance(name, first) + figure_tolerance(name, second)
 
 
 def trace_tolerance(relative_tolerance: float) -> float:
-    """Largest mean difference of a trace that is none, as a share of its range [1]."""
+    """Largest mean difference of a trace that is none, as a share of its range [1].
+
+    `relative_tolerance` of the looser flight [1].
+    """
     return TRACE * max(1.0, relative_tolerance / AT)

@@ -16,7 +16,11 @@ ANGLE_TOLERANCE = 1e-9  # [rad]
 
 
 class ShiftSpeeds(NamedTuple):
-    """Engine speeds at which the moments on the stops change over [rad/s]; NaN where they never do."""
+    """Engine speeds at which the moments on the stops change over [rad/s]; NaN where they never do.
+
+    Of the shift, coarse to fine, `shift_begin` and `shift_finish`; back again `return_begin` and
+    `return_finish`.
+    """
 
     shift_begin: float
     shift_finish: float
@@ -25,10 +29,26 @@ class ShiftSpeeds(NamedTuple):
 
 
 class FullThrottle(NamedTuple):
-    """Full throttle with the blade where it comes to stand, opened from coarse. SI, engine speeds.
+    """Full throttle with the blade where it comes to stand, opened from coarse.
 
-    `drive` is the least fine-going moment left over on the way to the fine stop, friction paid [N m per
-    blade]: above zero the shift finishes. `margin_speed`, `margin_moment` are taken on the fine stop itself.
+    Attributes
+    ----------
+    engine_speed, speed_coarse, speed_fine : float
+        Of the engine: there, and with the blades held on either stop [rad/s].
+    blade_angle : float
+        Where the blade stands [rad].
+    pitch_state : int
+        COARSE, HUNG or FINE.
+    margin_speed : float
+        `speed_fine` less the engine speed at which the shift finishes [rad/s].
+    margin_moment : float
+        Fine-going moment of one blade left on the fine stop, friction paid [N m].
+    drive : float
+        The least of it on the way to the fine stop [N m]: above zero the shift finishes.
+    thrust : float
+        Left for the aircraft [N].
+    airspeed, climb_rate : float
+        [m/s].
     """
 
     engine_speed: float
@@ -47,8 +67,8 @@ class FullThrottle(NamedTuple):
 def shift_speeds(machine: Machine, air: Air, axial_speed: float) -> ShiftSpeeds:
     """Begin and finish of shift and return from the moment balance on the stops.
 
-    A blade at rest must break away before it leaves a stop. A return that never happens, because the loads
-    hold the blade fine at any speed, is not a number.
+    `axial_speed` is the air speed at the disc [m/s]. A blade at rest must break away before it leaves a stop.
+    A return that never happens, because the loads hold the blade fine at any speed, is not a number.
     """
     if not machine.shifts:
         return ShiftSpeeds(nan, nan, nan, nan)
@@ -66,23 +86,30 @@ def shift_speeds(machine: Machine, air: Air, axial_speed: float) -> ShiftSpeeds:
 
 
 def drive_in(machine: Machine, air: Air, blade_angle: float, axial_speed: float, near: float) -> float:
-    """Fine-going moment left at full throttle at a blade angle, friction paid [N m per blade]."""
+    """Fine-going moment of one blade left at full throttle at a blade angle [rad], friction paid [N m].
+
+    `axial_speed` is the air speed at the disc [m/s], `near` a rotor speed to look around, zero for none
+    [rad/s].
+    """
     here = balance_at(machine.aircraft, air, blade_angle, axial_speed, 1.0, near)
     return drive_left(machine, here)
 
 
 def drive_left(machine: Machine, here: PitchBalance) -> float:
-    """Fine-going moment left in a balance of the rotor, friction paid [N m per blade]."""
+    """Fine-going moment of one blade left in a balance of the rotor, friction paid [N m]."""
     return -here.net - here.friction * friction_factor(machine, here.blade_angle)
 
 
 def friction_factor(machine: Machine, blade_angle: float) -> float:
-    """Friction at rest counts where the blade sets off, that in motion elsewhere."""
+    """Factor on friction [1] at a blade angle [rad]: that of rest where the blade sets off, 1 elsewhere."""
     return machine.breakaway if blade_angle >= machine.coarse_stop else 1.0
 
 
 def held_drive(machine: Machine, condition: Condition, blade_angle: float, near: float = 0.0) -> float:
-    """The same in the steady climb or descent that the held blade gives."""
+    """`drive_in` [N m] in the steady climb or descent that a blade held at a blade angle [rad] gives.
+
+    `near` is a rotor speed to look around, zero for none [rad/s].
+    """
     flight = held_flight(machine, condition, blade_angle, near)
     axial_speed = machine.inflow_factor * flight.airspeed
     return drive_in(machine, condition.air, blade_angle, axial_speed, flight.rotor_speed)
@@ -98,7 +125,7 @@ def way_to_fine(machine: Machine) -> list[float]:
 def walk_of_drive(
     machine: Machine, condition: Condition, fine: SteadyFlight
 ) -> tuple[list[float], list[float]]:
-    """Angles from coarse to fine, and the drive at each at the air speed of the climb on the fine stop."""
+    """Angles from coarse to fine [rad], and the drive at each [N m] at the air speed of the climb on fine."""
     axial_speed = machine.inflow_factor * fine.airspeed
     angles = way_to_fine(machine)
     drives, near = [], 0.0
@@ -110,7 +137,10 @@ def walk_of_drive(
 
 
 def least_drive(machine: Machine, condition: Condition) -> float:
-    """Least drive on the way to the fine stop [N m per blade]: above zero the shift finishes in flight."""
+    """Least drive of one blade on the way to the fine stop [N m]: above zero the shift finishes in flight.
+
+    Not a number where the engine does not turn the propeller.
+    """
     fine = held_flight(machine, condition, machine.fine_stop)
     if fine.rotor_speed <= 0.0:
         return nan
@@ -122,7 +152,11 @@ def least_drive(machine: Machine, condition: Condition) -> float:
 
 
 def resting_angle(machine: Machine, condition: Condition, angles: list[float], drives: list[float]) -> float:
-    """Where a blade that sets off from coarse at full throttle comes to stand [rad]."""
+    """Where a blade that sets off from coarse at full throttle comes to stand [rad].
+
+    `angles` [rad] and `drives` [N m] as `walk_of_drive` gives them. Not a number where their air speed misled
+    the walk: the caller asks the slow way.
+    """
     first = next((i for i, drive in enumerate(drives) if drive <= 0.0), None)
     if first is None:
         return machine.fine_stop
@@ -145,7 +179,11 @@ def close_in_angle(
     drive_moving: float,
     drive_resting: float,
 ) -> float:
-    """Angle between a moving and a resting blade where friction just holds it, by false position [rad]."""
+    """Angle between a moving and a resting blade where friction just holds it, by false position [rad].
+
+    `moving`, `resting` [rad]; `drive_moving`, above zero, and `drive_resting`, not above, are the drives
+    there [N m].
+    """
     angle = resting
     for _ in range(40):
         if moving - resting < ANGLE_TOLERANCE:
@@ -191,7 +229,10 @@ def climb_figures(
     fine: SteadyFlight,
     margins: tuple[float, float, float],
 ) -> FullThrottle:
-    """Put the figures of a point together."""
+    """Put the figures of a point together from flights as it is, and with the blades held on either stop.
+
+    `margins` are rotor speed [rad/s] and moment [N m] left on the fine stop, and the least drive [N m].
+    """
     return FullThrottle(
         engine_speed=machine.reduction * real.rotor_speed,
         blade_angle=real.blade_angle,

@@ -4,15 +4,9 @@ from math import nan
 from typing import NamedTuple
 
 from simengine.balance.aircraft import Aircraft
+from simengine.balance.level import level_flight
 from simengine.balance.pitch import balance_at, pitch_balance, pitch_state
-from simengine.balance.trim import (
-    JUMPS,
-    REACHED,
-    TOO_LITTLE_POWER,
-    SteadyFlight,
-    level_flight,
-    steady_flight,
-)
+from simengine.balance.trim import JUMPS, REACHED, TOO_LITTLE_POWER, SteadyFlight, steady_flight
 from simengine.constants import DEGREE
 from simengine.models.engine import fuel_flow
 from simengine.studies.full_throttle import ANGLE_TOLERANCE, FullThrottle, friction_factor
@@ -24,7 +18,23 @@ PATH_TOLERANCE = 1e-6  # [rad]
 
 
 class Level(NamedTuple):
-    """Level flight with the throttle opened from closed, blade from coarse. SI, engine speed."""
+    """Level flight with the throttle opened from closed, blade from coarse.
+
+    Attributes
+    ----------
+    throttle : float
+        Opening, 0 to 1 [1].
+    engine_speed : float
+        [rad/s].
+    fuel_flow : float
+        [kg/s].
+    blade_angle : float
+        [rad].
+    pitch_state : int
+        COARSE, HUNG or FINE.
+    status : int
+        REACHED, or why it is not level, as in `balance.trim`.
+    """
 
     throttle: float
     engine_speed: float
@@ -37,7 +47,7 @@ class Level(NamedTuple):
 def level(
     machine: Machine, condition: Condition, opening: float, near: float, full: FullThrottle | None = None
 ) -> Level:
-    """Level flight; `opening` [1] and `near` [rad/s, rotor] are where to look first, zero where unknown.
+    """Level flight; `opening` [1] and `near` [rad/s], of the rotor, are where to look first, zero for none.
 
     `full` is the full-throttle point of the same condition where it is known: one that sinks ends the search.
     """
@@ -59,7 +69,7 @@ def described(
     *,
     status: int,
 ) -> Level:
-    """Put the figures of a point together."""
+    """Put the figures of a point together with fuel flow and pitch state; arguments, units as in `Level`."""
     return Level(
         throttle=throttle,
         engine_speed=engine_speed,
@@ -73,7 +83,10 @@ def described(
 def level_by_stops(
     machine: Machine, condition: Condition, opening: float, near: float
 ) -> tuple[SteadyFlight, int]:
-    """Try the blade on the coarse stop, then on the fine, then a snap; the long way only if none fits."""
+    """Try the blade on the coarse stop, then on the fine, then a snap; the long way only if none fits.
+
+    The flight and its status; `opening` [1] and `near` [rad/s] as for `level`.
+    """
     if machine.shifts:
         coarse = level_from(machine.held, machine, condition, machine.coarse_stop, opening, near)
         if coarse.status == REACHED and stays_coarse(machine, condition, coarse):
@@ -96,14 +109,17 @@ def level_from(
     opening: float,
     near: float,
 ) -> SteadyFlight:
-    """Level flight of the machine or of its held twin, blade at an angle [rad] before."""
+    """Level flight of the machine or of its held twin, the blade at a blade angle [rad] before.
+
+    `opening` [1] and `near` [rad/s] as for `level`.
+    """
     return level_flight(
         aircraft, condition.air, condition.mass, condition.bar, blade_angle, near, opening, 0.0
     )
 
 
 def fine_drive(machine: Machine, condition: Condition, flight: SteadyFlight) -> float:
-    """Fine-going moment left in a flight with the blade held, friction paid [N m per blade]."""
+    """Fine-going moment of one blade left in a flight with the blade held, friction paid [N m]."""
     axial_speed = machine.inflow_factor * flight.airspeed
     here = balance_at(
         machine.aircraft, condition.air, flight.blade_angle, axial_speed, flight.throttle, flight.rotor_speed

@@ -67,7 +67,7 @@ def machine_of(aircraft: Aircraft) -> Machine:
 
 @dataclass(frozen=True)
 class Condition:
-    """What is flown in: the air, the all-up mass [kg] and the bar, 0 to 1."""
+    """What is flown in: the air, the all-up `mass` [kg] and the `bar`, 0 to 1 [1]."""
 
     air: Air
     mass: float
@@ -80,14 +80,17 @@ def day(atmosphere: Atmosphere, temperature_offset: float) -> Atmosphere:
 
 
 def condition_at(atmosphere: Atmosphere, height: float, mass: float, bar: float) -> Condition:
-    """Condition at a geometric height [m]."""
+    """Condition at a geometric height above mean sea level [m], an all-up mass [kg] and a bar, 0 to 1 [1]."""
     return Condition(air_at(atmosphere, height), mass, bar)
 
 
 def held_flight(
     machine: Machine, condition: Condition, blade_angle: float, near: float = 0.0, throttle: float = 1.0
 ) -> SteadyFlight:
-    """Steady flight with the blades held at an angle [rad]."""
+    """Steady flight with the blades held at a blade angle [rad], at a throttle, 0 to 1 [1].
+
+    `near` is a rotor speed to look around, zero for none [rad/s].
+    """
     return steady_flight(
         machine.held, condition.air, condition.mass, condition.bar, throttle, blade_angle, near
     )

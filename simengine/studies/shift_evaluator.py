@@ -50,8 +50,8 @@ SLICE = 512  # hubs for one thread at a time
 class Place:
     """Where the hubs are looked at: full throttle in the climb, or tied down on the ground.
 
-    Height [m], temperature offset [K], all-up mass [kg], bar [1], factor on the engine's torque [1]. On the
-    ground mass and bar do not count.
+    `height` [m], `temperature_offset` [K], all-up `mass` [kg], `bar` [1], `torque_factor` on the engine's
+    torque [1]. On the `ground` mass and bar do not count.
     """
 
     height: float
@@ -113,7 +113,10 @@ class ShiftEvaluator:
         return out
 
     def fill(self, place: int, part: slice, hubs: Array, blades: Array, out: Array) -> None:
-        """Work out one slice in one place."""
+        """Work out one slice, `part`, of the hubs in one place, by its number; arguments as in `figures`.
+
+        `out` of shape (places, n, figures) is written, speeds of the rotor [rad/s].
+        """
         tables = self.tables[place]
         shift_figures(tables.moment, tables.line, self.linked, hubs[part], blades[part], out[place, part])
 
@@ -126,7 +129,7 @@ def equal_blades(count: int, blades: int = 1) -> Array:
 
 
 def run_all(tasks: Sequence[partial[None]], workers: int | None) -> None:
-    """Run tasks on so many threads, else as many as this thread may start."""
+    """Run `tasks` on so many threads, `workers`, else on as many as this thread may start."""
     with threads_here(workers or HERE.threads):
         on_threads(lambda task: task(), tasks)
 
@@ -181,7 +184,7 @@ def shift_evaluator(
 
 
 def machine_with(record: records.ScenarioRecord, torque_factor: float) -> Machine:
-    """The machine with a stronger or weaker engine."""
+    """The machine with a stronger or weaker engine, `torque_factor` times its torque [1]."""
     if torque_factor == 1.0:
         return machine_of(assemble(record))
     factor = torque_factor * record.engine.torque_factor
@@ -189,7 +192,7 @@ def machine_with(record: records.ScenarioRecord, torque_factor: float) -> Machin
 
 
 def air_key(place: Place) -> tuple[float, float]:
-    """What the air depends on."""
+    """What the air depends on: height [m] and temperature offset [K]."""
     return place.height, place.temperature_offset
 
 
@@ -199,7 +202,7 @@ def air_of(own: Atmosphere, place: Place) -> Air:
 
 
 def line_of(machine: Machine, own: Atmosphere, place: Place, angles: Array) -> FullThrottleLine:
-    """Full throttle by the blade angle, the blades held."""
+    """Full throttle by the blade angle, the blades held; `angles` of shape (angle,), evenly spaced [rad]."""
     air = air_of(own, place)
     speeds, axials = np.zeros(angles.size), np.zeros(angles.size)
     for i, angle in enumerate(angles):
@@ -218,7 +221,11 @@ def moments_of(
     angles: Array,
     workers: int | None,
 ) -> dict[tuple[float, float], AirMoment]:
-    """The air's moment in each air that is met."""
+    """The air's moment in each air that is met, by `air_key` [m], [K].
+
+    `angles` of shape (angle,), evenly spaced [rad]; the disc's air speeds are those of the `lines`; `workers`
+    threads.
+    """
     top = highest_searched_speed(own.aircraft)
     speeds = np.linspace(LOWEST_SHARE * top, top, SPEED_PLACES)
     made: dict[tuple[float, float], AirMoment] = {}
@@ -248,7 +255,10 @@ def moments_of(
 
 
 def axial_places(met: Sequence[Array]) -> Array:
-    """Air speeds at the disc to tabulate, around those that are met; at rest the air stands still [m/s]."""
+    """Air speeds at the disc to tabulate, around those `met`; at rest the air stands still [m/s].
+
+    Of shape (axial,), evenly spaced; each of those met of shape (angle,).
+    """
     lowest = max(min(float(speeds.min()) for speeds in met) - AXIAL_MARGIN, 0.0)
     highest = max(float(speeds.max()) for speeds in met) + AXIAL_MARGIN
     return np.linspace(lowest, highest, AXIAL_PLACES)
@@ -261,7 +271,10 @@ def places_in_order(
     bars: Iterable[float] = (0.0,),
     torque_factors: Iterable[float] = (1.0,),
 ) -> Iterator[Place]:
-    """Every combination in flight."""
+    """Every combination in flight of `heights` [m], `offsets` [K], `masses` [kg], `bars` and factors [1].
+
+    Temperature `offsets` of the day; `torque_factors` on the engine's torque.
+    """
     rest = [(o, m, b, f) for o in offsets for m in masses for b in bars for f in torque_factors]
     for height in heights:
         for offset, mass, bar, factor in rest:

@@ -121,6 +121,18 @@ def test_an_edited_callee_or_constant_is_never_answered_by_an_old_kernel(small, 
     assert answer(small)[0] == expected
 
 
+def test_a_kernel_that_only_kernels_call_is_kept_to_be_linked_and_not_as_machine_code(small):
+    only_above = "from simengine.models.caller import both; print(both(2.0))"
+    for _ in range(2):  # compiled, and found again
+        assert answer(small, only_above) == ("9.0", "")
+    kinds = (
+        "import pickle; from simengine.compiled.store import DIGEST_SIZE, cache_folder; "
+        "print(*sorted(file.name.split('-')[0] + ' ' + pickle.loads(file.read_bytes()[DIGEST_SIZE:])[0][1] "
+        "for file in cache_folder().glob('*.kernel')), sep=', ')"
+    )
+    assert answer(small, kinds) == ("callee.doubled linked, caller.both object, caller.plus_one object", "")
+
+
 def test_a_damaged_file_is_compiled_again(small):
     answer(small)
     files = kernel_files(small)

@@ -27,7 +27,8 @@ from simengine.balance.trim import steady_flight
 from simengine.constants import RPM, STANDARD_GRAVITY
 from simengine.flight.dynamics import derivatives
 from simengine.flight.events import TURNS
-from simengine.flight.integrate import EVENT_ROW_SIZE, REACHED_END, ROW_SIZE, integrate_leg
+from simengine.flight.integrate import REACHED_END, integrate_leg
+from simengine.flight.record_rows import EVENT_ROW_SIZE, ROW_SIZE
 from simengine.flight.state import (
     AIRSPEED,
     BLADE_ANGLE,

@@ -8,8 +8,8 @@ import numba
 import numpy as np
 import pytest
 from machines import demo_blade
+from standard_atmosphere import standard_air
 
-from simengine.models.atmosphere import standard_air
 from simengine.models.blade import build_blade, nothing_known, with_lanes
 from simengine.models.element import element_solution
 from simengine.models.lane_table import NORMAL, PHI, SPEED, STATE, WORK_SIZE
@@ -24,7 +24,7 @@ from simengine.models.lanes import (
     tail,
 )
 from simengine.models.momentum import rotor_loads, rotor_loads_near
-from simengine.models.sections import linear_sections
+from simengine.models.section_families import linear_sections
 
 AIR = standard_air(1500.0)
 CASES = [

@@ -10,6 +10,7 @@ from simengine.models import sections as kernels
 from simengine.models.section_families import (
     FAMILIES,
     build_sections,
+    linear_sections,
     with_stall_delay,
     with_wide_chord,
 )
@@ -19,7 +20,6 @@ from simengine.models.sections import (
     LOWEST_REYNOLDS,
     Sections,
     coefficients,
-    linear_sections,
     section_at,
     section_coefficients,
 )

@@ -10,14 +10,15 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from standard_atmosphere import standard_air
 
 from simengine.constants import RPM
-from simengine.models.atmosphere import Air, standard_air
+from simengine.models.atmosphere import Air
 from simengine.models.blade import Blade, build_blade, element_grid
 from simengine.models.element import axial_load, element_solution, end_loss
 from simengine.models.momentum import RotorLoads, rotor_loads
-from simengine.models.section_families import build_sections
-from simengine.models.sections import linear_sections, section_at, section_coefficients
+from simengine.models.section_families import build_sections, linear_sections
+from simengine.models.sections import section_at, section_coefficients
 
 DATA = Path(__file__).parent / "data"
 SEA_LEVEL = Air(288.15, 101325.0, 1.225, 340.294, 1.78938e-5)

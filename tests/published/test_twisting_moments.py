@@ -27,7 +27,7 @@ from simengine.models.inertia import (
     solid_elements,
 )
 from simengine.models.momentum import rotor_loads
-from simengine.models.sections import linear_sections
+from simengine.models.section_families import linear_sections
 
 CHORD, THICKNESS, DENSITY, ROOT, TIP = 0.090, 0.011, 1500.0, 0.08, 0.625
 COUNT = 400

@@ -13,6 +13,7 @@ from simengine.balance import (
     air_tables,
     aircraft,
     equilibria,
+    level,
     limits,
     margin,
     pitch,
@@ -94,7 +95,7 @@ def compile_balances() -> None:
     """Steady states that every flight begins from, and margins."""
     for kernel in (
         pitch.pitch_balance,
-        trim.level_flight,
+        level.level_flight,
         margin.shift_margin,
         atmosphere.air_at,
     ):

@@ -43,7 +43,7 @@ class Prior:
     highest: Array
 
     def at(self, scaled: Array) -> Array:
-        """Parameters of scaled ones [SI]."""
+        """Parameters [SI], shape (p,), of `scaled` ones, shape (p,); held at the limits of nature."""
         return np.clip(self.values + self.factor @ scaled, self.lowest, self.highest)
 
 
@@ -55,7 +55,7 @@ class Data:
     deviations: Array
 
     def without(self, rows: NDArray[np.bool_]) -> "Data":
-        """Only the rows that are not marked."""
+        """Only the rows that are not marked by `rows`, shape (n,)."""
         return Data(self.values[~rows], self.deviations[~rows])
 
 
@@ -76,7 +76,7 @@ class Fit:
     residuals : NDArray, shape (n,)
         (predicted - value) / deviation.
     cost : float
-        Sum of squares, prior included.
+        Sum of squares, prior included [1].
     """
 
     scaled: Array
@@ -95,9 +95,9 @@ class Fit:
 
 
 def jacobian_of(model: Model, prior: Prior, scaled: Array, here: Array | None = None) -> Array:
-    """Differences of the model by scaled parameters, shape (n, p).
+    """Differences of the model by scaled parameters at `scaled`, shape (p,); shape (n, p) [SI].
 
-    Central ones; one-sided where what the model says `here` is given, which halves the work.
+    Central ones; one-sided where what the model says `here`, shape (n,), is given, which halves the work.
     """
 
     def at(place: int, way: float) -> Array:
@@ -118,7 +118,11 @@ def jacobian_of(model: Model, prior: Prior, scaled: Array, here: Array | None = 
 
 
 def one_sided(here: Array, at: Callable[[int, float], Array], place: int, slope: Array) -> Array:
-    """A difference quotient with what is missing taken from whichever side the model has an answer on."""
+    """A difference quotient with what is missing taken from whichever side the model has an answer on.
+
+    `here` is what the model says, `at` what it says moved by a step of a parameter, `place`, either way;
+    `slope` the quotient with its gaps: all of shape (n,).
+    """
     for way in (1.0, -1.0):
         missing = ~np.isfinite(slope)
         slope = np.where(missing, way * (at(place, way) - here) / STEP, slope)
@@ -126,7 +130,10 @@ def one_sided(here: Array, at: Callable[[int, float], Array], place: int, slope:
 
 
 def scaled_residuals(predicted: Array, data: Data) -> Array:
-    """(predicted - value) / deviation, shape (n,); large where the model has no answer."""
+    """Residuals `(predicted - value) / deviation`, shape (n,); large where the model has no answer.
+
+    `predicted` of shape (n,) [SI].
+    """
     residuals = (predicted - data.values) / data.deviations
     return np.asarray(np.where(np.isfinite(residuals), residuals, OUT_OF_REACH), dtype=np.float64)
 
@@ -167,14 +174,17 @@ def fit(model: Model, prior: Prior, data: Data, start: Array | None = None) -> F
 
 
 def fit_at(model: Model, prior: Prior, data: Data, scaled: Array) -> Fit:
-    """Everything about an answer at given scaled parameters."""
+    """Everything about an answer at given `scaled` parameters, shape (p,)."""
     predicted = model(prior.at(scaled))
     jacobian = jacobian_of(model, prior, scaled) / data.deviations[:, None]
     return assembled(prior, data, scaled, predicted, jacobian)
 
 
 def assembled(prior: Prior, data: Data, scaled: Array, predicted: Array, jacobian: Array) -> Fit:
-    """Covariance and residuals of an answer."""
+    """Covariance and residuals of an answer; arguments and shapes as in `Fit`, shape (p,) and on.
+
+    `scaled`, `predicted` and `jacobian`.
+    """
     covariance: Array = np.linalg.inv(jacobian.T @ jacobian + np.eye(scaled.size)).astype(np.float64)
     residuals = scaled_residuals(predicted, data)
     return Fit(
@@ -199,7 +209,8 @@ def quick_fit(
 ) -> Fit:
     """Gauss-Newton steps with the Jacobian of an answer that is near; `fixed` holds one scaled parameter.
 
-    For the many repeats of coverage and profiles, where only the readings or one parameter differ a little.
+    That is its number and value [1]; `tolerance` of the last step, in deviations of the prior [1]. For the
+    many repeats of coverage and profiles, where only the readings or one parameter differ a little.
     """
     free = [place for place in range(near.scaled.size) if fixed is None or place != fixed[0]]
     scaled = near.scaled.copy()
@@ -275,9 +286,10 @@ def screened_fit(model: Model, prior: Prior, data: Data) -> Screened:
 
 
 def contradictions_without(answer: Fit, out: NDArray[np.bool_]) -> int:
-    """How many readings of a fit would still contradict it without some, by the linear model; costs no model.
+    """How many readings of a fit would still contradict it without some, `out`, shape (n,).
 
-    Of two readings that leave as few of them behind, either may be the wrong one.
+    By the linear model, which costs no model. Of two readings that leave as few of them behind, either may be
+    the wrong one.
     """
     slopes, residuals = answer.jacobian[~out], answer.residuals[~out]
     covariance = np.linalg.inv(slopes.T @ slopes + np.eye(answer.scaled.size))
@@ -289,7 +301,10 @@ def contradictions_without(answer: Fit, out: NDArray[np.bool_]) -> int:
 def put_back(
     model: Model, prior: Prior, data: Data, aside: NDArray[np.bool_], answer: Fit
 ) -> tuple[NDArray[np.bool_], Fit]:
-    """Take readings in again that agree with the fit of the kept ones, the nearest first."""
+    """Take readings in again that agree with the fit of the kept ones, the nearest first.
+
+    `aside` marks those that were set aside, shape (n,).
+    """
     while aside.any():
         rows = np.flatnonzero(aside)
         distances = np.array([distance_from(model, prior, data, answer, int(row)) for row in rows])
@@ -302,12 +317,15 @@ def put_back(
 
 
 def fit_without(model: Model, prior: Prior, data: Data, aside: NDArray[np.bool_], start: Array | None) -> Fit:
-    """The fit of the readings that are not set aside."""
+    """The fit of the readings that are not set `aside`, shape (n,).
+
+    Begun at scaled parameters `start`, shape (p,); at the prior's if None.
+    """
     return fit(lambda values: model(values)[~aside], prior, data.without(aside), start)
 
 
 def distance_from(model: Model, prior: Prior, data: Data, answer: Fit, row: int) -> float:
-    """A reading against a fit without it, in deviations of their difference."""
+    """A reading, by its `row`, against a fit without it, in deviations of their difference [1]."""
     here = model(prior.at(answer.scaled))
     slope = jacobian_of(model, prior, answer.scaled, here)[row]
     spread = float(slope @ answer.scaled_covariance @ slope)
@@ -317,10 +335,10 @@ def distance_from(model: Model, prior: Prior, data: Data, answer: Fit, row: int)
 def profile_interval(
     model: Model, prior: Prior, data: Data, answer: Fit, place: int, level: float = 3.841458820694124
 ) -> tuple[float, float]:
-    """Interval of one scaled parameter in which the best cost of all others rises by `level` at most.
+    """Interval of one scaled parameter [1] in which the best cost of all others rises by `level` [1] at most.
 
-    3.84 is the 95 % point of chi-squared with one degree of freedom. The signed root of the rise is close to
-    a straight line, so that a secant finds each end in a few searches.
+    `place` is the parameter's number. 3.84 is the 95 % point of chi-squared with one degree of freedom. The
+    signed root of the rise is close to a straight line, so that a secant finds each end in a few searches.
     """
     deviation = float(np.sqrt(answer.scaled_covariance[place, place]))
     wanted = float(np.sqrt(level))

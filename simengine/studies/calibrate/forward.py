@@ -202,6 +202,6 @@ def predicted(subject: Subject, readings: Sequence[Reading]) -> Array:
 
 
 def predicted_at(base: Subject, values: dict[str, object], readings: Sequence[Reading]) -> Array:
-    """The same with other values; all NaN where these do not fit together."""
+    """The same with other `values`, shape (n,); all NaN where these do not fit together."""
     moved = varied_if_possible(base, values)
     return np.full(len(readings), nan) if moved is None else predicted(moved, readings)

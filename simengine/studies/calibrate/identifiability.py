@@ -29,9 +29,10 @@ SCALE_PATHS = (  # inputs to which one of the moments about the pitch axis is in
 
 @dataclass(frozen=True)
 class Pair:
-    """Two parameters that the readings move alike.
+    """Two parameters, `first` and `second` by number, that the readings move alike.
 
-    `correlation` is that of the answer, `collinearity` the cosine between their effects on the readings.
+    `correlation` is that of the answer [1], `collinearity` the cosine between their effects on the readings
+    [1].
     """
 
     first: int
@@ -41,7 +42,7 @@ class Pair:
 
 
 def correlation_of(covariance: Array) -> Array:
-    """Correlation coefficients, shape (p, p)."""
+    """Correlation coefficients of a `covariance`, shape (p, p) each [1]."""
     deviations = np.sqrt(np.diag(covariance))
     found = covariance / np.outer(deviations, deviations)
     np.fill_diagonal(found, 1.0)
@@ -49,7 +50,10 @@ def correlation_of(covariance: Array) -> Array:
 
 
 def collinearity_of(sensitivity: Array) -> Array:
-    """Cosines between the effects of parameters on the readings, shape (p, p); zero where none is noticed."""
+    """Cosines between the effects of parameters on the readings, shape (p, p) [1]; zero for none noticed.
+
+    `sensitivity` of scaled readings by scaled parameters, shape (n, p).
+    """
     sizes = np.linalg.norm(sensitivity, axis=0)
     seen = sizes > NOTICED
     units = np.where(seen, sensitivity / np.where(seen, sizes, 1.0), 0.0)
@@ -57,7 +61,10 @@ def collinearity_of(sensitivity: Array) -> Array:
 
 
 def pairs_alike(correlation: Array, collinearity: Array) -> list[Pair]:
-    """Pairs beyond the limit by either measure, the most alike first."""
+    """Pairs beyond the limit by either measure, the most alike first.
+
+    `correlation` and `collinearity` of shape (p, p) each [1].
+    """
     found = [
         Pair(i, j, float(correlation[i, j]), float(collinearity[i, j]))
         for i, j in combinations(range(len(correlation)), 2)
@@ -69,7 +76,8 @@ def pairs_alike(correlation: Array, collinearity: Array) -> list[Pair]:
 def directions_narrowed(sensitivity: Array) -> tuple[Array, Array]:
     """Eigenvalues of what the readings tell in prior deviations, largest first, and their directions.
 
-    An eigenvalue of 1 halves the variance along its direction; far below 1 the readings say nothing there.
+    Shape (p,) and, a direction a column, shape (p, p); `sensitivity` of shape (n, p). An eigenvalue of 1
+    halves the variance along its direction; far below 1 the readings say nothing there.
     """
     values, vectors = np.linalg.eigh(sensitivity.T @ sensitivity)
     return np.asarray(values[::-1]), np.asarray(vectors[:, ::-1])

@@ -98,13 +98,16 @@ def parameters_of(scenario: Scenario) -> tuple[Parameter, ...]:
 
 
 def of_the_machine(path: str) -> bool:
-    """Whether a key is one value of the machine: not the day, not the flight, not an item of a list."""
+    """Whether a key is one value of the machine, by its `path`: not the day, the flight, or in a list."""
     steps = path.split(".")
     return steps[0] in MACHINE and not any(step.isdigit() for step in steps)
 
 
 def key_facts(record: records.ScenarioRecord, path: str) -> tuple[float, Dimension, float, float]:
-    """Value, dimension and limits of a key."""
+    """Value, dimension and limits, lowest and highest, of a key by its `path`, SI.
+
+    ValueError if it holds no quantity.
+    """
     owner_path, _, name = path.rpartition(".")
     owner = value_at(record, owner_path) if owner_path else record
     field = type(owner).model_fields[name]
@@ -148,7 +151,7 @@ def usual_half_widths(record: records.ScenarioRecord) -> Iterator[tuple[str, flo
 
 
 def spring_half_widths(spring: records.Spring) -> Iterator[tuple[str, float]]:
-    """Preload known to 15 % of its moment, rate to 10 %."""
+    """Preload known to 15 % of its moment, rate to 10 %: keys with their half-widths [SI]."""
     if isinstance(spring, records.TorsionSpring):
         yield "hub.spring.preload_angle", 0.15 * max(spring.preload_angle, DEGREE)
         yield "hub.spring.rate", 0.1 * spring.rate
@@ -166,7 +169,7 @@ def spring_half_widths(spring: records.Spring) -> Iterator[tuple[str, float]]:
 def changes(
     record: records.ScenarioRecord, parameters: tuple[Parameter, ...], values: Array
 ) -> dict[str, object]:
-    """What `with_values` takes to put parameters at their values."""
+    """What `with_values` takes to put parameters at their `values`, shape (p,) [SI]."""
     found: dict[str, object] = {}
     for parameter, value in zip(parameters, values, strict=True):
         if parameter.path == SECTION_MASS:
@@ -197,7 +200,10 @@ def prior_of(record: records.ScenarioRecord, parameters: tuple[Parameter, ...]) 
 
 
 def square_root(correlation: Array) -> Array:
-    """Lower factor of a correlation matrix that rounding may have left slightly indefinite."""
+    """A factor S of a `correlation` matrix C, shape (p, p) each, `S S' = C`, by its eigenvectors.
+
+    The matrix may be slightly indefinite, as rounding leaves it.
+    """
     if np.array_equal(correlation, np.eye(len(correlation))):
         return correlation
     values, vectors = np.linalg.eigh(correlation)

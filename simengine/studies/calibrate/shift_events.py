@@ -88,10 +88,10 @@ def changes_of(log: RawLog) -> list[Change]:
 
 
 def kink_at(log: RawLog, speed: Array, moment: float) -> tuple[float, float, float] | None:
-    """Engine speed at a moment, the steeper of its rates to either side, and the value's deviation.
+    """Engine speed at a `moment` [s], the steeper of its rates to either side, and the value's deviation, SI.
 
-    Two straight lines that meet at the moment: the rpm runs at another rate once the blade moves. None if
-    too few rows are good.
+    `speed` of the engine on the rows of the log, shape (n,) [rad/s]. Two straight lines that meet at the
+    moment: the rpm runs at another rate once the blade moves. None if too few rows are good.
     """
     for reach in (WINDOW, 4.0 * WINDOW):
         when = log.time - moment

@@ -128,7 +128,7 @@ class Calibrated:
 
 
 def deviations_of(readings: Sequence[Reading]) -> Array:
-    """Standard deviations of readings [SI]."""
+    """Standard deviations of readings [SI], shape (n,)."""
     return np.array([reading.plus_minus / COVERAGE_FACTOR for reading in readings])
 
 
@@ -180,7 +180,7 @@ def calibrated(
 
 
 def refuse_impossible(record: records.ScenarioRecord, readings: Sequence[Reading]) -> None:
-    """Complain of readings that this machine cannot have given."""
+    """Complain of readings that this machine cannot have given: ScenarioError with every one of them."""
     problems = []
     engine, reduction = record.engine, record.drive.reduction
     shifts = isinstance(record.hub, records.TwoStopHub)
@@ -215,7 +215,10 @@ def refuse_impossible(record: records.ScenarioRecord, readings: Sequence[Reading
 
 
 def refuse_unpredictable(readings: Sequence[Reading], before: Array) -> None:
-    """Complain of readings of what the model says does not happen."""
+    """Complain of readings of what the model says does not happen: NoSolutionError with every one of them.
+
+    `before` is what the model says of each, shape (n,), NaN for nothing.
+    """
     lines = [
         f"{reading.file}:{reading.row}: {reading.kind.name}: with the scenario's values this never happens "
         "in the model; change the scenario (preload, friction, stops) until it does, or leave the row out"

@@ -141,7 +141,7 @@ def moved_inertia(
 
 
 def mass_factor(own: records.Propeller, other: records.Propeller) -> float | None:
-    """Mass of the other blade over that of one's own; None if they differ in more than a factor."""
+    """Mass of the other blade over that of one's own [1]; None if they differ in more than a factor."""
     stations, others = own.stations, other.stations
     if any(differ(stations, others, name) for name in type(stations).model_fields if name != "section_mass"):
         return None

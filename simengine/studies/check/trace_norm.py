@@ -72,7 +72,10 @@ class Distance:
 
 
 def stretches(event_times: Array) -> list[tuple[float, float, int]]:
-    """Begin and end of every stretch between events worth looking at, and its number of samples."""
+    """Begin and end of every stretch between events worth looking at [s], and its number of samples.
+
+    `event_times` of shape (n,), rising [s].
+    """
     times = np.unique(np.asarray(event_times, dtype=np.float64))
     return [
         (float(begin), float(end), FEW if end - begin <= BRIEF else MANY)
@@ -82,7 +85,10 @@ def stretches(event_times: Array) -> list[tuple[float, float, int]]:
 
 
 def sample_times(event_times: Array) -> Array:
-    """Times inside the stretches; never at an event, where a trace may jump [s]."""
+    """Times inside the stretches, shape (m,) [s]; never at an event, where a trace may jump.
+
+    `event_times` of shape (n,), rising [s].
+    """
     parts = [
         begin + (end - begin) * (np.arange(count) + 0.5) / count
         for begin, end, count in stretches(event_times)
@@ -91,7 +97,7 @@ def sample_times(event_times: Array) -> Array:
 
 
 def sampled(dataset: "xarray.Dataset", times: Array) -> Samples:
-    """A flight at given times, straight lines between the rows of its record."""
+    """A flight at given `times`, shape (m,) [s], straight lines between the rows of its record."""
     rows = np.asarray(dataset["time"].values, dtype=np.float64)
     return Samples(times, {name: np.interp(times, rows, dataset[name].values) for name in COMPARED})
 

@@ -107,7 +107,7 @@ def washer_counts(spring: AnySpring, block: Choose) -> range:
 
 
 def column(rows: Array, name: str) -> Array:
-    """One number of every row, as a view."""
+    """One number of every row, by its `name` in `HUB_FIELDS`, shape (n,), as a view of `rows` (n, fields)."""
     return rows[:, HUB_FIELDS.index(name)]
 
 
@@ -147,7 +147,10 @@ def add_counterweights(record: records.ScenarioRecord, block: Choose, rows: Arra
 
 
 def swing(rows: Array) -> Array:
-    """Compression that the lever adds from coarse to fine, shape (n,) [m]; of a torsion spring the travel."""
+    """Compression that the lever adds from coarse to fine, shape (n,) [m]; of a torsion spring the travel.
+
+    `rows` of shape (n, fields).
+    """
     travel = column(rows, "coarse_stop") - column(rows, "fine_stop") - column(rows, "lost_motion")
     angle = column(rows, "lever_angle")
     by_lever = column(rows, "lever_arm") * (np.sin(angle) - np.sin(angle - travel))
@@ -202,7 +205,11 @@ def life_factors(found: Candidates, targets: Targets, peened: bool) -> Array:
 def life_factor(
     wire: float, mean: float, low_force: float, high_force: float, targets: Targets, peened: bool
 ) -> float:
-    """Allowed over largest stress of one coil spring; for ever by the Goodman factor, never above set."""
+    """Allowed over largest stress of one coil spring [1]; for ever by the Goodman factor, never above set.
+
+    Diameters of `wire` and coil, `mean` [m]; ends of the stroke `low_force` and `high_force` [N]; `peened`
+    wire. ValueError as `helical_strength`.
+    """
     strength = helical_strength(
         wire_diameter=wire, mean_diameter=mean, low_force=low_force, high_force=high_force, peened=peened
     )

@@ -71,7 +71,7 @@ class Choice:
     buildable: int
 
     def merits(self, numbers: Numbers) -> Array:
-        """What some candidates are weighed by."""
+        """What some candidates, by their `numbers`, shape (n,), are weighed by; shape (n, targets + 1)."""
         travel = self.found.coarse_stop[numbers] - self.found.fine_stop[numbers]
         return merits(self.slacks[numbers], travel)
 
@@ -106,7 +106,10 @@ def weighed(
 def option_yield(
     scenario: Scenario, choice: Choice, number: int, evaluator: ShiftEvaluator, workers: int | None
 ) -> float:
-    """Share of hubs that meet all targets in every place, on the same draws for every option."""
+    """Share of hubs that meet all targets in every place [1], on the same draws for every option.
+
+    The option by its candidate's `number`; `workers` threads, all cores where None.
+    """
     record, inputs = option_scenario(scenario, choice, number)
     count = len(choice.places)
     model = ToleranceModel(record, inputs, part_of(evaluator, 0, count), choice.places, (), workers)

@@ -31,7 +31,18 @@ LEAST, MOST = 0.01, 10_000.0  # of every number [mm or coils]
 
 @dataclass(frozen=True)
 class SpringOffer:
-    """One coil spring; SI. `wire_diameter` is None for the scenario's own spring of unknown wire."""
+    """One coil spring.
+
+    Attributes
+    ----------
+    name : str
+    rate : float
+        [N/m].
+    free_length : float
+        [m].
+    solid_length, wire_diameter, mean_diameter : float or None
+        [m]; None where the scenario's own spring does not tell them.
+    """
 
     name: str
     rate: float
@@ -42,7 +53,7 @@ class SpringOffer:
 
 
 def own_spring(spring: records.HelicalSpring, rate: float) -> SpringOffer:
-    """The scenario's own spring."""
+    """The scenario's own spring with its `rate` [N/m]."""
     wire = spring.wire
     return SpringOffer(
         "the scenario's own",
@@ -66,7 +77,11 @@ def offers(block: Choose) -> tuple[SpringOffer, ...]:
 def offer_of(
     wire: float, mean: float, active: float, total: float, free: float, modulus: float, name: str = ""
 ) -> SpringOffer:
-    """A round-wire coil spring."""
+    """A round-wire coil spring called `name`.
+
+    Diameters of `wire` and coil, `mean` [m]; `active` and `total` coils [1]; length `free` [m]; shear
+    `modulus` [Pa].
+    """
     sizes = f"wire {1e3 * wire:g} mm, mean {1e3 * mean:g} mm"
     words = f"{sizes}, {active:g} of {total:g} coils, free {1e3 * free:g} mm"
     rate = helical_rate(wire, mean, active, modulus)
@@ -74,7 +89,7 @@ def offer_of(
 
 
 def table_offers(table: SpringTable, modulus: float) -> Iterator[SpringOffer]:
-    """Springs of a table, row by row."""
+    """Springs of a table, row by row; shear `modulus` [Pa]."""
     rows = zip(
         table.wire_diameter,
         table.mean_diameter,
@@ -89,7 +104,10 @@ def table_offers(table: SpringTable, modulus: float) -> Iterator[SpringOffer]:
 
 
 def wire_offers(block: WireSprings, modulus: float) -> Iterator[SpringOffer]:
-    """Every spring that can be wound with an index inside the range and is longer free than solid."""
+    """Every spring that can be wound with an index inside the range and is longer free than solid.
+
+    Shear `modulus` [Pa].
+    """
     for wire in block.wires or STANDARD_WIRES:
         for mean in block.mean_diameters:
             if not block.lowest_index <= mean / wire <= block.highest_index:
@@ -102,7 +120,7 @@ def wire_offers(block: WireSprings, modulus: float) -> Iterator[SpringOffer]:
 
 
 def read_springs(path: Path, modulus: float) -> tuple[SpringOffer, ...]:
-    """Springs of a csv file with the columns `name` and those of `COLUMNS`.
+    """Springs of a csv file with the columns `name` and those of `COLUMNS`; shear `modulus` [Pa].
 
     Raises
     ------
@@ -146,7 +164,7 @@ def read_springs(path: Path, modulus: float) -> tuple[SpringOffer, ...]:
 
 
 def refuse_catalogue(scenario: Scenario, path: str) -> None:
-    """A catalogue of coil springs fits only a hub that has one."""
+    """A catalogue of coil springs, the file `path`, fits only a hub that has one; ScenarioError if not."""
     hub = scenario.record.hub
     if not (isinstance(hub, records.TwoStopHub) and isinstance(hub.spring, records.HelicalSpring)):
         message = "a catalogue of coil springs is for a two_stop hub with a helical spring"

@@ -83,7 +83,7 @@ def choose(
 
 
 def block_of(scenario: Scenario) -> Choose:
-    """The block, which a scenario need not have."""
+    """The block, which a scenario need not have; ScenarioError if it has none."""
     block = scenario.record.choose
     if block is None:
         message = "is required for this command: targets, and what may be fitted"
@@ -99,7 +99,11 @@ def looked_through(
     workers: int | None,
     tell: Progress,
 ) -> Choice:
-    """Every combination in every place; a crowd is thinned by a first look at few places."""
+    """Every combination in every place; a crowd is thinned by a first look at few places.
+
+    `workers` threads, all cores where None. ScenarioError if nothing can be built, or the block is not
+    possible.
+    """
     record = scenario.record
     try:
         found = candidates(record, block, catalogue_springs)

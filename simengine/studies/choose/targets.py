@@ -84,22 +84,22 @@ def slacks_of(
 
 
 def met(slacks: Array) -> Flags:
-    """Whether all targets are met, shape (n,)."""
+    """Whether all targets are met, shape (n,); `slacks` of shape (n, targets)."""
     return np.asarray((slacks >= 0.0).all(axis=1))
 
 
 def least_slack(slacks: Array) -> Array:
-    """The smallest slack, each in its own scale, shape (n,)."""
+    """The smallest of some `slacks`, shape (n, targets), each in its own scale, shape (n,) [1]."""
     return np.asarray((slacks / SCALE).min(axis=1))
 
 
 def violation(slacks: Array) -> Array:
-    """What is missing in all targets together, in scale, shape (n,)."""
+    """What is missing in all targets together, in scale, shape (n,) [1]; `slacks` of shape (n, targets)."""
     return np.asarray(np.maximum(-slacks / SCALE, 0.0).sum(axis=1))
 
 
 def relaxations(slacks: Array) -> list[Relaxation]:
-    """What must give where no candidate meets all targets, nearest first.
+    """What must give where no candidate meets all targets, nearest first; `slacks` of shape (n, targets).
 
     First the targets that nothing meets even alone; else those that one by one would do; else all that the
     nearest candidate misses.
@@ -127,7 +127,10 @@ def relaxations(slacks: Array) -> list[Relaxation]:
 
 
 def only_missing(slacks: Array, target: int) -> int:
-    """The candidate that meets all other targets and misses this one least; -1 if there is none."""
+    """The candidate that meets all targets but `target` and misses that least; -1 if there is none.
+
+    `slacks` of shape (n, targets).
+    """
     others = np.delete(slacks, target, axis=1)
     good = np.flatnonzero((others >= 0.0).all(axis=1))
     return int(good[np.argmax(slacks[good, target])]) if good.size else -1
@@ -143,9 +146,9 @@ def merits(slacks: Array, travel: Array) -> Array:
 
 
 def pareto_front(values: Array) -> NDArray[np.int64]:
-    """Numbers of those that no other is at least as good as in every merit and better in one.
+    """Numbers of those that no other is at least as good as in every merit and better in one, shape (k,).
 
-    Largest sum first, so that whoever comes later cannot beat those before.
+    `values` of shape (n, merits). Largest sum first, so that whoever comes later cannot beat those before.
     """
     front: list[int] = []
     kept = np.empty((0, values.shape[1]))
@@ -158,7 +161,10 @@ def pareto_front(values: Array) -> NDArray[np.int64]:
 
 
 def spread_choice(values: Array, count: int) -> NDArray[np.int64]:
-    """Up to `count` that differ most: the most even one, the best in each merit, then the farthest."""
+    """Up to `count` that differ most: the most even one, the best in each merit, then the farthest.
+
+    `values` of shape (n, merits); their numbers, shape (k,).
+    """
     evenness = values[:, : len(TARGETS)].min(axis=1)
     if values.shape[0] <= count:
         return np.argsort(-evenness, kind="stable")

@@ -141,7 +141,7 @@ def aligned_traces(datasets: "Sequence[xarray.Dataset]", phases: Sequence[Aligne
 
 
 def phase_rows(dataset: "xarray.Dataset", row: int | None) -> tuple[NDArray[np.int64], Array]:
-    """Recorded rows of a phase, and the time since it began [s]."""
+    """Recorded rows of a phase, by its `row`, shape (n,), and the time since it began, shape (n,) [s]."""
     if row is None:
         return np.empty(0, np.int64), np.empty(0)
     rows = np.flatnonzero(dataset["phase_index"].values == row)
@@ -150,7 +150,10 @@ def phase_rows(dataset: "xarray.Dataset", row: int | None) -> tuple[NDArray[np.i
 
 
 def common_times(parts: Sequence[Array]) -> Array:
-    """Times at which any of the flights was recorded; neighbours that are one instant only once [s]."""
+    """Times at which any of the flights was recorded, shape (m,) [s]; neighbours of one instant only once.
+
+    `parts` are the times of every flight, shape (n,) each [s].
+    """
     times = np.unique(np.round(np.concatenate(list(parts)) / SAME_INSTANT)) * SAME_INSTANT
     if times.size <= MOST_SAMPLES:
         return np.asarray(times)
@@ -158,7 +161,11 @@ def common_times(parts: Sequence[Array]) -> Array:
 
 
 def sampled(grid: Array, elapsed: Array, values: Array) -> Array:
-    """A trace at the common times, straight between its rows; NaN once its phase is over."""
+    """A trace at the common times, straight between its rows; NaN once its phase is over.
+
+    `grid` are the common times, shape (m,) [s], as the result; `elapsed` those of the rows, and `values`,
+    shape (n,).
+    """
     if elapsed.size == 0:
         return np.full(grid.size, nan)
     inside = np.interp(grid, elapsed, values)
@@ -183,7 +190,7 @@ def aligned_events(
 
 
 def event_keys(dataset: "xarray.Dataset", rows: Sequence[int | None]) -> dict[tuple[int, int, int], int]:
-    """(kind, aligned phase, order) -> number of the event in the flight; bounds of phases left out."""
+    """Numbers of the flight's events by (kind, aligned phase, order); bounds of phases left out."""
     places = {row: place for place, row in enumerate(rows) if row is not None}
     bounds = [list(EventKind).index(kind) for kind in BOUNDS]
     seen: Counter[tuple[int, int]] = Counter()

@@ -109,7 +109,7 @@ def cases_of(reference: str, *, alone: bool) -> list[Case]:
 
 
 def result_case(path: Path) -> Case:
-    """A flight that was flown before; refused if it is no flight, damaged or not whole."""
+    """A flight that was flown before; ScenarioError if it is no flight, damaged or not whole."""
     from simengine.results.netcdf import read_netcdf
 
     dataset = read_netcdf(path)

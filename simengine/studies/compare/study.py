@@ -163,7 +163,7 @@ def compared(cases: Sequence[Case], changes: Sequence[Sequence[Change]], command
 
 
 def relative_tolerances(cases: Sequence[Case]) -> list[float]:
-    """Of every flight."""
+    """Of every flight's solver [1]."""
     return [float(case.flight.attrs["solver_relative_tolerance"]) for case in cases]
 
 

@@ -49,7 +49,7 @@ class Balances:
 
 
 def balances_at(machine: Machine, air: Air, axial_speed: float, throttle: float) -> Balances:
-    """Look for every balance at one throttle."""
+    """Look for every balance at one throttle, 0 to 1 [1], and `axial_speed` of the air at the disc [m/s]."""
     return Balances(
         throttle,
         all_equilibria(machine.aircraft, air, axial_speed, throttle),
@@ -58,7 +58,7 @@ def balances_at(machine: Machine, air: Air, axial_speed: float, throttle: float)
 
 
 def openings(shift_from: float, shift_to: float) -> list[float]:
-    """Throttles to look at: a few overall, more over the shift."""
+    """Throttles to look at [1]: a few overall, more over the shift, from `shift_from` to `shift_to` [1]."""
     width = max(shift_to - shift_from, 0.02)
     low, high = max(shift_from - 0.25 * width, 0.02), min(shift_to + 0.25 * width, 1.0)
     dense = np.linspace(low, high, SHIFT_SAMPLES)
@@ -123,7 +123,10 @@ def once_per_revolution(looked_at: Sequence[Balances]) -> str:
 def balance_words(
     machine: Machine, air: Air, axial_speed: float, shift_from: float, shift_to: float
 ) -> list[str]:
-    """Sentences on all balances at one height; the shift lies between two throttle openings [1]."""
+    """Sentences on all balances at one height, at an `axial_speed` of the air at the disc [m/s].
+
+    The shift lies between two throttle openings, `shift_from` and `shift_to` [1].
+    """
     looked_at = [
         balances_at(machine, air, axial_speed, opening) for opening in openings(shift_from, shift_to)
     ]

@@ -20,7 +20,10 @@ MASS_STEP = 15.0  # to either side of the scenario's own all-up mass [kg]
 
 @dataclass(frozen=True)
 class Grid:
-    """Coordinates of an envelope, SI."""
+    """Coordinates of an envelope: temperature `offsets` [K], all-up `masses` [kg], `bars` [1].
+
+    `heights` above mean sea level, shape (n,) [m].
+    """
 
     offsets: tuple[float, ...]
     masses: tuple[float, ...]
@@ -39,7 +42,7 @@ class Grid:
 
 
 def grid_of(record: records.ScenarioRecord, own: Atmosphere, mass: float) -> Grid:
-    """Coordinates as the scenario's block says; its own day, mass and no bar are always among them."""
+    """Coordinates as the scenario's block says; its own day, `mass` [kg] and no bar are always among them."""
     block = record.envelope
     lowest = 100.0 * floor(max(record.site.height, 0.0) / 100.0)
     return Grid(
@@ -51,7 +54,7 @@ def grid_of(record: records.ScenarioRecord, own: Atmosphere, mass: float) -> Gri
 
 
 def shift_figures(prefix: str, speeds: points.ShiftSpeeds) -> dict[str, float]:
-    """Begin and finish by their names in the catalogue."""
+    """Begin and finish, of the engine [rad/s], by their names in the catalogue, which begin with `prefix`."""
     return {
         f"{prefix}shift_begin_rpm": speeds.shift_begin,
         f"{prefix}shift_finish_rpm": speeds.shift_finish,
@@ -63,7 +66,11 @@ def shift_figures(prefix: str, speeds: points.ShiftSpeeds) -> dict[str, float]:
 def flight_figures(
     column: Column, height: float, fuel_density: float, opening: float, near: float
 ) -> dict[str, float]:
-    """One point in flight."""
+    """One point in flight at a height [m], by the catalogue's names, SI.
+
+    `fuel_density` [kg/m3]; level flight is looked for around a throttle `opening` [1] and, `near`, a rotor
+    speed [rad/s], zero for none.
+    """
     machine, condition = column.machine, column.at(height)
     full = points.full_throttle(machine, condition)
     flown = level(machine, condition, opening, near, full)
@@ -89,7 +96,7 @@ def flight_figures(
 
 
 def ground_figures(machine: Machine, atmosphere: Atmosphere, height: float) -> dict[str, float]:
-    """One point on the ground, and its air."""
+    """One point on the ground at a height [m], and its air, by the catalogue's names, SI."""
     air = air_at(atmosphere, height)
     full = points.ground(machine, air)
     return shift_figures("ground_", points.shift_speeds(machine, air, 0.0)) | {

@@ -27,7 +27,10 @@ WORDS = {
 
 
 class LoadedPoint(NamedTuple):
-    """Loads at one point of the grid, what they were taken at, the speed's name, and the place in words."""
+    """Loads at one point of the grid, what they were taken at, and the place in words, `where`.
+
+    `speed_name` is that of the engine speed in the envelope.
+    """
 
     loads: RotorLoads
     disc: DiscPoint
@@ -38,7 +41,10 @@ class LoadedPoint(NamedTuple):
 def model_limits(
     machine: Machine, own: Atmosphere, values: dict[str, Any], torsion: TorsionBlade | None
 ) -> list[str]:
-    """One sentence for each limit of the model that the points of the grid met."""
+    """One sentence for each limit of the model that the points of the grid met.
+
+    `values` are the envelope's, SI, by the catalogue's names.
+    """
     points = list(loaded_points(machine, own, values))
     return [
         *root_limits([point.loads for point in points]),
@@ -50,7 +56,10 @@ def model_limits(
 
 
 def loaded_points(machine: Machine, own: Atmosphere, values: dict[str, Any]) -> Iterator[LoadedPoint]:
-    """The grid at full throttle, in level flight and where the moments on the stops change over."""
+    """The grid at full throttle, in level flight and where the moments on the stops change over.
+
+    `values` as for `model_limits`.
+    """
     for place in np.ndindex(values[FULL_THROTTLE].shape):
         for name, angle in (
             (FULL_THROTTLE, float(values["full_throttle_blade_angle"][place])),
@@ -72,7 +81,10 @@ def loaded_point(
     speed_name: str,
     blade_angle: float,
 ) -> LoadedPoint:
-    """Loads at one point of the grid, at one of its engine speeds and a blade angle [rad]."""
+    """Loads at one point of the grid, at one of its engine speeds and a blade angle [rad].
+
+    `values` as for `model_limits`; `place` in the grid, by numbers; `speed_name` that of the speed.
+    """
     height, offset = float(values["height"][place[-1]]), float(values["temperature_offset"][place[0]])
     disc = DiscPoint(
         blade_angle,
@@ -133,7 +145,7 @@ def pitch_limits(machine: Machine, points: list[LoadedPoint], torsion: TorsionBl
 
 
 def engine_limits(machine: Machine, values: dict[str, Any]) -> list[str]:
-    """Sentences on the engine's bench curve and speed limit."""
+    """Sentences on the engine's bench curve and speed limit; `values` as for `model_limits`."""
     engine = machine.aircraft.engine
     speeds = np.concatenate([values[name].ravel() for name in ("full_throttle_rpm", "level_rpm")])
     listed = []
@@ -152,7 +164,7 @@ def engine_limits(machine: Machine, values: dict[str, Any]) -> list[str]:
 
 
 def level_limits(values: dict[str, Any]) -> list[str]:
-    """Sentences on points without level flight."""
+    """Sentences on points without level flight; `values` as for `model_limits`."""
     status = values["level_status"]
     words = {
         "too_little_power": "full throttle does not hold level flight",

@@ -20,7 +20,10 @@ STOPS = ("coarse", "fine")
 def cases(
     machine: Machine, atmosphere: Atmosphere, mass: float, lowest: float
 ) -> dict[str, tuple[Air, float]]:
-    """Air and air speed at the disc [m/s] of every budget: on the ground and in the climb, low first."""
+    """Air and air speed at the disc [m/s] of every budget, on the ground and in the climb, low first.
+
+    All-up mass [kg], `lowest` height [m].
+    """
     found = {}
     for height in (lowest, lowest + HIGH):
         air = air_at(atmosphere, height)
@@ -33,14 +36,20 @@ def cases(
 def moments_at(
     machine: Machine, air: Air, axial_speed: float, blade_angle: float, engine_speed: float
 ) -> NDArray[np.float64]:
-    """Spring, centrifugal, counterweight, air and friction, shape (5,) [N m]."""
+    """Spring, centrifugal, counterweight, air and friction of one blade, shape (5,) [N m].
+
+    At an `axial_speed` at the disc [m/s], a blade angle [rad] and an engine speed [rad/s]; toward coarse.
+    """
     rotor_speed = engine_speed / machine.reduction
     moments = rotor_state(machine.aircraft, air, blade_angle, rotor_speed, axial_speed, 0.0).moments
     return np.array(moments, dtype=np.float64)
 
 
 def air_share(machine: Machine, air: Air, axial_speed: float) -> float:
-    """Part of the fine-going moment that the air gives where the shift finishes [1]."""
+    """Part of the fine-going moment that the air gives where the shift finishes [1].
+
+    `axial_speed` is the air speed at the disc [m/s].
+    """
     finish = shift_speeds(machine, air, axial_speed).shift_finish
     if isnan(finish) or finish <= 0.0:
         return nan
@@ -51,7 +60,7 @@ def air_share(machine: Machine, air: Air, axial_speed: float) -> float:
 
 
 def moment_budget(machine: Machine, atmosphere: Atmosphere, mass: float, lowest: float) -> dict[str, object]:
-    """Variables of the catalogue in SI."""
+    """Variables of the catalogue in SI; all-up mass [kg], `lowest` height [m]."""
     found = cases(machine, atmosphere, mass, lowest)
     speeds = np.linspace(machine.idle_speed, ABOVE_LIMIT * machine.speed_limit, RPM_POINTS)
     angles = np.linspace(machine.coarse_stop, machine.fine_stop, ANGLE_POINTS)

@@ -57,7 +57,7 @@ class Ground:
     tasks: tuple[Task, ...]
 
     def column(self, place: tuple[int, ...]) -> Column:
-        """One offset, mass and bar over the heights."""
+        """One offset, mass and bar over the heights, by their numbers, the `place`."""
         i, j, k = place
         atmosphere = day(self.own, self.grid.offsets[i])
         return Column(self.machine, atmosphere, self.grid.masses[j], self.grid.bars[k])
@@ -90,7 +90,7 @@ def envelope_piece(ground: Ground, number: int) -> Piece:
 
 
 def flight_column(ground: Ground, place: tuple[int, ...]) -> Values:
-    """In flight over the heights: level flight goes on from the height below."""
+    """In flight over the heights: level flight goes on from the height below; `place` by numbers."""
     column, machine = ground.column(place), ground.machine
     opening, near, rows = 0.0, 0.0, []
     for height in ground.grid.heights:
@@ -102,14 +102,14 @@ def flight_column(ground: Ground, place: tuple[int, ...]) -> Values:
 
 
 def ground_row(ground: Ground, place: tuple[int, ...]) -> Values:
-    """On the ground over the heights."""
+    """On the ground over the heights; `place` by numbers."""
     atmosphere = day(ground.own, ground.grid.offsets[place[0]])
     rows = [ground_figures(ground.machine, atmosphere, float(height)) for height in ground.grid.heights]
     return {name: [row[name] for row in rows] for name in rows[0]}
 
 
 def ceiling_of(ground: Ground, place: tuple[int, ...]) -> Values:
-    """Ceilings of one column of heights."""
+    """Ceilings of one column of heights; `place` by numbers."""
     column, lowest = ground.column(place), ground.grid.lowest
     ceiling = shift_ceiling(column, ground.record.engine, lowest)
     return {
@@ -122,7 +122,7 @@ def ceiling_of(ground: Ground, place: tuple[int, ...]) -> Values:
 
 
 def balances_of(ground: Ground, place: tuple[int, ...]) -> Values:
-    """All balances at one height in words, one sentence a line."""
+    """All balances at one height in words, one sentence a line; `place` by numbers."""
     machine = ground.machine
     if not machine.shifts:
         return {"words": ""}
@@ -147,7 +147,7 @@ def shift_openings(sweep: Values) -> tuple[float, float]:
 
 
 def change_of(ground: Ground, place: tuple[int, ...]) -> Values:
-    """What one change does."""
+    """What one change does; `place` by its number."""
     after = after_change(ground.record, ground.own, ground.grid.lowest, place[0])
     return dict(zip(("height", "begin", "finish", "words"), after, strict=True))
 

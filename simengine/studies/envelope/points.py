@@ -35,7 +35,7 @@ class EnvelopePoints:
         self.at_height: dict[float, dict[str, float]] = {}
 
     def figure(self, name: str, height: float | None) -> tuple[float, str]:
-        """A figure in its stored unit; a state as NaN and a word.
+        """A figure in its stored unit (that of the catalogue); a state as NaN and a word.
 
         Parameters
         ----------
@@ -51,7 +51,7 @@ class EnvelopePoints:
         return value * variable.factor, ""
 
     def ceiling(self, name: str) -> float:
-        """A ceiling, searched from where the envelope begins; the top of the search where it lies above [m].
+        """A ceiling [m] of a `name`, searched from where the envelope begins; the search's top where above.
 
         Not a number where nothing is reached at the lowest height.
         """
@@ -78,7 +78,7 @@ class EnvelopePoints:
 def envelope_points(
     record: records.ScenarioRecord, wanted: Iterable[Wanted]
 ) -> dict[Wanted, tuple[float, str]]:
-    """Several figures by name and height; nothing is computed if none is wanted."""
+    """Several figures by name and height [m], in stored units; nothing is computed if none is wanted."""
     names = list(dict.fromkeys(wanted))
     if not names:
         return {}

@@ -19,21 +19,21 @@ Change = Callable[[Scenario], Scenario | None]
 
 
 def with_hub(scenario: Scenario, **changes: Any) -> Scenario | None:
-    """The scenario with values of its two-stop hub replaced."""
+    """The scenario with values of its two-stop hub replaced, `changes` by name, SI; None for another hub."""
     if not isinstance(scenario.hub, records.TwoStopHub):
         return None
     return scenario.model_copy(update={"hub": rebuilt(scenario.hub, **changes)})
 
 
 def with_spring(scenario: Scenario, **changes: Any) -> Scenario | None:
-    """The scenario with values of its spring replaced."""
+    """The scenario with values of its spring replaced, `changes` by name in SI; None where it has none."""
     if not isinstance(scenario.hub, records.TwoStopHub):
         return None
     return with_hub(scenario, spring=rebuilt(scenario.hub.spring, **changes))
 
 
 def washers(by: int) -> Change:
-    """More or fewer washers under the spring."""
+    """More or fewer washers under the spring, `by` so many."""
 
     def change(scenario: Scenario) -> Scenario | None:
         hub = scenario.hub
@@ -46,7 +46,7 @@ def washers(by: int) -> Change:
 
 
 def rate(factor: float) -> Change:
-    """A stiffer or softer spring, fitted the same."""
+    """A stiffer or softer spring, by a `factor` on its rate [1], fitted the same."""
 
     def change(scenario: Scenario) -> Scenario | None:
         hub = scenario.hub
@@ -154,7 +154,10 @@ def changed(scenario: Scenario, change: Change) -> Scenario | None:
 
 
 def ceiling_after(scenario: Scenario, atmosphere: Atmosphere, lowest: float) -> After:
-    """Shift ceiling [m], begin and finish in the low climb [rad/s, engine], and the ceiling in words."""
+    """Shift ceiling [m], begin and finish in the low climb [rad/s, engine], and the ceiling in words.
+
+    `lowest` is the height of the low climb, where the search begins [m].
+    """
     aircraft = assemble(scenario)
     machine = machine_of(aircraft)
     column = Column(machine, atmosphere, aircraft.dry_mass + aircraft.fuel_start, 0.0)
@@ -171,7 +174,7 @@ def ceiling_after(scenario: Scenario, atmosphere: Atmosphere, lowest: float) -> 
 
 
 def after_change(scenario: Scenario, atmosphere: Atmosphere, lowest: float, place: int) -> After:
-    """`ceiling_after` a change by its place in `CHANGES`, or after none."""
+    """`ceiling_after` a change by its `place` in `CHANGES`, or after none; `lowest` [m] as there."""
     after = None
     if isinstance(scenario.hub, records.TwoStopHub):
         after = scenario if place == OWN else changed(scenario, list(CHANGES.values())[place])
@@ -181,14 +184,14 @@ def after_change(scenario: Scenario, atmosphere: Atmosphere, lowest: float, plac
 
 
 def sensitivity(scenario: Scenario, atmosphere: Atmosphere, lowest: float) -> dict[str, object]:
-    """Variables of the catalogue in SI, in the order of `CHANGES`."""
+    """Variables of the catalogue in SI, in the order of `CHANGES`; `lowest` [m] as for `ceiling_after`."""
     places = (OWN, *range(len(CHANGES)))
     before, *rows = (after_change(scenario, atmosphere, lowest, place) for place in places)
     return change_values(before[0], rows)
 
 
 def change_values(before: float, rows: Sequence[After]) -> dict[str, object]:
-    """The same from the ceiling as it is and from what the changes do in their order."""
+    """The same from the ceiling as it is, `before` [m], and from what the changes do in their order."""
     ceilings, begins, finishes, words = zip(*rows, strict=True)
     return {
         "change": list(CHANGES),

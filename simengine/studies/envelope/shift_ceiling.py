@@ -32,7 +32,7 @@ WORTH_NAMING = 0.01  # a moment that nobody would notice [N m]
 
 @dataclass(frozen=True)
 class Ceiling:
-    """A ceiling [m], NaN where there is none, in words, and what takes the margin away."""
+    """A ceiling: its `height` [m], NaN where there is none, in `words`, and the `cause` of the loss."""
 
     height: float
     words: str
@@ -41,7 +41,7 @@ class Ceiling:
 
 @dataclass(frozen=True)
 class Column:
-    """All heights at one temperature offset, mass and bar."""
+    """All heights at one temperature offset, all-up `mass` [kg] and `bar` [1]."""
 
     machine: Machine
     atmosphere: Atmosphere
@@ -53,17 +53,17 @@ class Column:
         return condition_at(self.atmosphere, height, self.mass, self.bar)
 
     def margin(self, height: float) -> float:
-        """Least drive on the way to the fine stop [N m per blade]; a rotor that stands does not shift."""
+        """Least drive of one blade on the way to fine [N m] at a height [m]; -1 where the rotor stands."""
         drive = least_drive(self.machine, self.at(height))
         return -1.0 if isnan(drive) else drive
 
     def climb_margin(self, height: float) -> float:
-        """Rate of climb at full throttle beyond that of the service ceiling [m/s]."""
+        """Rate of climb at full throttle beyond that of the service ceiling [m/s] at a height [m]."""
         return full_throttle(self.machine, self.at(height)).climb_rate - SERVICE_CLIMB_RATE
 
 
 def search_heights(lowest: float, top: float) -> list[float]:
-    """Heights to look at, lowest first [m]."""
+    """Heights to look at from `lowest` to `top`, lowest first [m]."""
     count = max(int((top - lowest) / STRIDE + 0.5), 1)
     return [float(height) for height in np.linspace(lowest, top, count + 1)]
 
@@ -71,9 +71,10 @@ def search_heights(lowest: float, top: float) -> list[float]:
 def zero_between(
     margin: Callable[[float], float], low: float, high: float, at_low: float, at_high: float
 ) -> float:
-    """Height at which a margin changes sign, false position kept honest by halving [m].
+    """Height [m] at which a margin changes sign, false position kept honest by halving.
 
-    Robust against a jump: the bracket always holds the change of sign.
+    Between heights `low` and `high` [m], where the margin is `at_low` and `at_high`, any unit. Robust against
+    a jump: the bracket always holds the change of sign.
     """
     side = 0
     for step in range(60):
@@ -96,7 +97,7 @@ def zero_between(
 
 
 def crossings(margin: Callable[[float], float], heights: list[float]) -> tuple[list[float], bool]:
-    """Heights at which a margin changes sign, and whether it is positive at the lowest."""
+    """Heights at which a margin changes sign [m], and whether it is positive at the lowest; `heights` [m]."""
     values = [margin(height) for height in heights]
     found = [
         zero_between(margin, low, high, at_low, at_high)
@@ -107,7 +108,10 @@ def crossings(margin: Callable[[float], float], heights: list[float]) -> tuple[l
 
 
 def first_loss(margin: Callable[[float], float], lowest: float, top: float) -> float:
-    """Lowest height at which a margin that is positive below is lost [m]; NaN if it never is or was."""
+    """Lowest height [m] at which a margin that is positive below is lost; NaN if it never is or was.
+
+    Looked for from `lowest` to `top` [m].
+    """
     before, at_before = lowest, margin(lowest)
     for height in search_heights(lowest, top)[1:]:
         value = margin(height)
@@ -118,7 +122,7 @@ def first_loss(margin: Callable[[float], float], lowest: float, top: float) -> f
 
 
 def shift_ceiling(column: Column, engine: records.Engine, lowest: float, top: float = SEARCH_TOP) -> Ceiling:
-    """Shift ceiling of a two-stop hub, in words and with its cause."""
+    """Shift ceiling of a two-stop hub, in words and with its cause, from `lowest` to `top` [m]."""
     if not column.machine.shifts:
         return Ceiling(nan, "the blades of this hub are not moved by their loads: no shift to finish", "")
     found, finishes = crossings(column.margin, search_heights(lowest, top))
@@ -140,12 +144,15 @@ def shift_ceiling(column: Column, engine: records.Engine, lowest: float, top: fl
 
 
 def service_ceiling(column: Column, lowest: float, top: float = SEARCH_TOP) -> float:
-    """Height at which the full-throttle climb falls to 0.5 m/s [m]; NaN outside the search."""
+    """Height [m] at which the full-throttle climb falls to 0.5 m/s; NaN outside the search.
+
+    Looked for from `lowest` to `top` [m].
+    """
     return first_loss(column.climb_margin, lowest, top)
 
 
 def cause_at_lowest(column: Column, lowest: float) -> tuple[str, str]:
-    """Why a shift does not even finish at the lowest height."""
+    """Why a shift does not even finish at the `lowest` height [m]."""
     machine, condition = column.machine, column.at(lowest)
     axial_speed = machine.inflow_factor * held_flight(machine, condition, machine.fine_stop).airspeed
     fine = balance_at(machine.aircraft, condition.air, machine.fine_stop, axial_speed, 1.0, 0.0)
@@ -176,9 +183,9 @@ SENTENCES = {
 
 
 def cause_of_loss(column: Column, engine: records.Engine, lowest: float, height: float) -> tuple[str, str]:
-    """The one ingredient that, had it stayed as at the lowest height, would give most margin back.
+    """The one ingredient that, had it stayed as at the `lowest` height [m], would give most margin back.
 
-    All are looked at on the fine stop at the ceiling, where the margin is nothing.
+    All are looked at on the fine stop at the ceiling's `height` [m], where the margin is nothing.
     """
     gains = loss_by_ingredient(column, engine, lowest, height)
     machine, condition = column.machine, column.at(height)
@@ -195,7 +202,10 @@ def cause_of_loss(column: Column, engine: records.Engine, lowest: float, height:
 def loss_by_ingredient(
     column: Column, engine: records.Engine, lowest: float, height: float
 ) -> dict[str, float]:
-    """Moment that each ingredient would give back on the fine stop, were it as at the lowest height [N m]."""
+    """Moment of one blade that each ingredient would give back on the fine stop [N m] at a height [m].
+
+    That is, were it as at the `lowest` height [m].
+    """
     machine = column.machine
     low, high = column.at(lowest), column.at(height)
     flight_low = held_flight(machine, low, machine.fine_stop)
@@ -225,7 +235,10 @@ def net_fine(moments: PitchMoments) -> float:
 def speed_with_power_of(
     column: Column, engine: records.Engine, low: Condition, high: Condition, axial_speed: float
 ) -> float:
-    """Rotor speed on the fine stop in high air with the engine as strong as in low air [rad/s]."""
+    """Rotor speed on the fine stop in high air with the engine as strong as in low air [rad/s].
+
+    `axial_speed` is the air speed at the disc [m/s].
+    """
     machine = column.machine
     kept = machine.aircraft.engine
     factor = altitude_factor(kept, low.air) / altitude_factor(kept, high.air)

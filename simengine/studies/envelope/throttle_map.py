@@ -14,14 +14,17 @@ Array = NDArray[np.float64]
 
 
 def trim_axial_speed(machine: Machine, air: Air, mass: float, bar: float) -> float:
-    """Air speed at the disc in a straight glide without thrust [m/s]."""
+    """Air speed at the disc in a straight glide without thrust [m/s]; all-up mass [kg], bar [1]."""
     return machine.inflow_factor * flight_speed(machine.aircraft, air, mass, bar, 0.0, 0.0)
 
 
 def both_branches(
     machine: Machine, air: Air, axial_speed: float, throttles: Array
 ) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
-    """Blade angle [rad] and rotor speed [rad/s], throttle opened, then closed; in order of opening."""
+    """Blade angle [rad] and rotor speed [rad/s], throttle opened, then closed; in order of opening.
+
+    `throttles`, rising, and all results of shape (n,); `axial_speed` is the air speed at the disc [m/s].
+    """
     start = machine.coarse_stop
     opened = np.empty((2, throttles.size))
     throttle_branch(machine.aircraft, air, axial_speed, throttles, start, opened[0], opened[1])
@@ -33,7 +36,7 @@ def both_branches(
 
 
 def pitch_states(machine: Machine, angles: Array) -> NDArray[np.int8]:
-    """Flag of every angle."""
+    """Flag of every one of some `angles` [rad]; both of any shape (...)."""
     hub = machine.aircraft.hub
     flat = [pitch_state(hub, float(angle), False) for angle in angles.ravel()]
     return np.array(flat, dtype=np.int8).reshape(angles.shape)
@@ -42,7 +45,10 @@ def pitch_states(machine: Machine, angles: Array) -> NDArray[np.int8]:
 def throttle_map(
     machine: Machine, atmosphere: Atmosphere, mass: float, heights: Array, throttles: Array
 ) -> dict[str, object]:
-    """Map of height and throttle with bar 0, both branches; variables of the catalogue in SI."""
+    """Map of height and throttle with bar 0, both branches; variables of the catalogue in SI.
+
+    All-up `mass` [kg]; `heights` of shape (n,) [m] and `throttles` of shape (m,) [1].
+    """
 
     def row(height: float) -> tuple[tuple[Array, Array], tuple[Array, Array]]:
         air = air_at(atmosphere, height)
@@ -61,7 +67,7 @@ def throttle_map(
 def throttle_sweep(
     machine: Machine, atmosphere: Atmosphere, mass: float, height: float, throttles: Array
 ) -> dict[str, object]:
-    """Fine sweep at one height in flight."""
+    """Fine sweep at one height [m] in flight; all-up mass [kg], `throttles` of shape (m,) [1]."""
     air = air_at(atmosphere, height)
     branches = both_branches(machine, air, trim_axial_speed(machine, air, mass, 0.0), throttles)
     result: dict[str, object] = {"sweep_throttle": throttles, "sweep_height": height}

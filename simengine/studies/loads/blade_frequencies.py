@@ -34,7 +34,7 @@ PER_TURN = (1, 2, 3, 4, 6)  # harmonics of the propeller that are looked at, bes
 
 @dataclass(frozen=True)
 class Surroundings:
-    """Where the frequencies are asked: air, and air speed at the disc [m/s]."""
+    """Where the frequencies are asked: `air`, and `axial_speed` of it at the disc [m/s]."""
 
     air: Air
     axial_speed: float
@@ -49,8 +49,9 @@ def settings(machine: Machine) -> tuple[float, float, float]:
 def pitch_frequency(machine: Machine, around: Surroundings, blade_angle: float, rotor_speed: float) -> float:
     """Frequency of a floating blade about its pitch axis [Hz]; NaN where the moments drive it away.
 
-    Stiffness is the fall of the spring's, the mass's and the air's moment with the blade angle at a constant
-    rotor speed; friction, which may hold the blade altogether, is left out.
+    At a blade angle [rad] and a rotor speed [rad/s]. Stiffness is the fall of the spring's, the mass's and
+    the air's moment with the blade angle at a constant rotor speed; friction, which may hold the blade
+    altogether, is left out.
     """
     nets = []
     for step in (-INCREMENT, INCREMENT):
@@ -86,7 +87,10 @@ def frequency(
     blade_angle: float,
     rotor_speed: float,
 ) -> float:
-    """Frequency of one mode at one blade angle and rotor speed [Hz]; NaN where it is not known."""
+    """Frequency of one `mode` [Hz] at a blade angle [rad] and rotor speed [rad/s]; NaN where it is not known.
+
+    `at_rest` are flap and lag frequency of the standing blade [Hz], `radius` that of the root section [m].
+    """
     if mode == "pitch":
         return pitch_frequency(machine, around, blade_angle, rotor_speed) if machine.shifts else nan
     standing = at_rest[mode == "lag"]
@@ -98,7 +102,7 @@ def frequency(
 
 
 def excitations(machine: Machine, record: records.ScenarioRecord) -> dict[str, float]:
-    """What shakes the blade, by name, in cycles for each turn of the propeller."""
+    """What shakes the blade, by name, in cycles for each turn of the propeller [1]."""
     blades = record.propeller.blades
     firing = machine.reduction * record.loads.engine_cylinders * (2.0 / record.loads.engine_strokes)
     names = {order: f"{order}P" for order in sorted({*PER_TURN, blades, 2 * blades})}
@@ -168,7 +172,8 @@ def frequency_figures(
 def nearest(orders: Array, shaken: dict[str, float]) -> tuple[NDArray[np.int_], Array]:
     """Nearest excitation of every order, by place, and how far the mode lies above it, share of it [1].
 
-    Place -1 and NaN where the order is not known.
+    `orders` in cycles for each turn, any shape (...), which both results have; `shaken` as `excitations`
+    gives it. Place -1 and NaN where the order is not known.
     """
     given = np.array(list(shaken.values()))
     apart = orders[..., np.newaxis] / given - 1.0

@@ -29,7 +29,10 @@ NOISE_SLOPE = 150.0
 
 @dataclass(frozen=True)
 class Root:
-    """The root section: radius [m], area [m2], section moduli [m3], strength [Pa], NaN where not given."""
+    """The root section: `radius` [m], `area` [m2], section moduli `flat_modulus`, `edge_modulus` [m3].
+
+    `strength` [Pa]; NaN where not given.
+    """
 
     radius: float
     area: float = nan
@@ -39,14 +42,17 @@ class Root:
 
 
 class Bending(NamedTuple):
-    """Bending moment at a radius [N m]: forward by the thrust, backward by the torque."""
+    """Bending moment at a radius [N m]: `flap` forward by the thrust, `lag` backward by the torque."""
 
     flap: float
     lag: float
 
 
 class RootStress(NamedTuple):
-    """Stress at the worst corner of the root section [Pa], tension: by pull, across and along the chord."""
+    """Stress at the worst corner of the root section, tension [Pa].
+
+    By `pull`, and by bending across the chord, `flat`, and along it, `edge`.
+    """
 
     pull: float
     flat: float
@@ -54,12 +60,15 @@ class RootStress(NamedTuple):
 
     @property
     def total(self) -> float:
-        """Sum of the three."""
+        """Sum of the three [Pa]."""
         return self.pull + self.flat + self.edge
 
 
 class StopLoads(NamedTuple):
-    """Moment of one blade that either stop carries with no help from friction [N m]; zero if none."""
+    """Moment of one blade that the `coarse` and the `fine` stop carry with no help from friction [N m].
+
+    Zero where the moments push the blade off the stop; NaN for blades that are held or driven.
+    """
 
     coarse: float
     fine: float
@@ -75,7 +84,7 @@ def root_of(record: records.ScenarioRecord) -> Root:
 
 
 def bending_at(loads: RotorDistribution, widths: NDArray[np.float64], radius: float) -> Bending:
-    """Moment about a radius [m] of all that acts outside it; `widths` of the elements [m]."""
+    """Moment about a radius [m] of all that acts outside it; `widths` of the elements, shape (n,) [m]."""
     arm = np.maximum(loads.radius - radius, 0.0) * widths
     return Bending(float((loads.thrust * arm).sum()), float((loads.torque / loads.radius * arm).sum()))
 
@@ -83,16 +92,20 @@ def bending_at(loads: RotorDistribution, widths: NDArray[np.float64], radius: fl
 def root_bending(
     machine: Machine, air: Air, blade_angle: float, rotor_speed: float, axial_speed: float, radius: float
 ) -> Bending:
-    """Bending of one blade by the air at an operating point (SI, propeller speed)."""
+    """Bending of one blade by the air about a radius [m].
+
+    At a blade angle [rad], a rotor speed [rad/s] and an `axial_speed` of the air at the disc [m/s].
+    """
     blade = machine.aircraft.blade
     loads = rotor_distribution(blade, blade_angle, rotor_speed, axial_speed, air)
     return bending_at(loads, blade.width, radius)
 
 
 def root_stress(pull: float, bending: Bending, root: Root, chord_angle: float) -> RootStress:
-    """Stresses of a pull [N] and a bending moment in a section whose chord stands at an angle [rad].
+    """Stresses of a `pull` [N] and a bending moment in a section whose chord stands at an angle.
 
-    `CF/A + M/W` across and along the chord, added as at the worst corner of a rectangle.
+    That is `chord_angle`, from the plane of rotation [rad]. `CF/A + M/W` across and along the chord, added as
+    at the worst corner of a rectangle.
     """
     flat = bending.flap * cos(chord_angle) + bending.lag * sin(chord_angle)
     edge = bending.lag * cos(chord_angle) - bending.flap * sin(chord_angle)
@@ -100,13 +113,13 @@ def root_stress(pull: float, bending: Bending, root: Root, chord_angle: float) -
 
 
 def chord_angle_at(machine: Machine, blade_angle: float, radius: float) -> float:
-    """Chord from the plane of rotation at a radius [m] with the blade at an angle [rad]."""
+    """Chord from the plane of rotation [rad] at a radius [m] with the blade at a blade angle [rad]."""
     blade = machine.aircraft.blade
     return blade_angle + blade.datum + float(np.interp(radius, blade.radius, blade.twist))
 
 
 def pull_of(machine: Machine, rotor_speed: float) -> float:
-    """Pull of one blade at its root [N]."""
+    """Pull of one blade at its root [N] at a rotor speed [rad/s]."""
     return float(blade_pull(machine.aircraft.inertia, rotor_speed))
 
 
@@ -115,7 +128,8 @@ def stop_loads(
 ) -> StopLoads:
     """What each stop carries with the blade on it; NaN for blades that are held or driven.
 
-    `with_air` False leaves the air's moment out, as in a spin pit.
+    At a rotor speed [rad/s] and an `axial_speed` of the air at the disc [m/s]; `with_air` False leaves the
+    air's moment out, as in a spin pit.
     """
     if not machine.shifts:
         return StopLoads(nan, nan)
@@ -127,17 +141,24 @@ def stop_loads(
 
 
 def tip_mach(diameter: float, rotor_speed: float, airspeed: float, speed_of_sound: float) -> float:
-    """Mach number of the blade tip on its helix [1]; SI."""
+    """Mach number of the blade tip on its helix [1].
+
+    `diameter` [m], rotor speed [rad/s], `airspeed` along the axis and `speed_of_sound` [m/s].
+    """
     return sqrt((0.5 * diameter * rotor_speed) ** 2 + airspeed**2) / speed_of_sound
 
 
 def noise_trend(mach: float, reference: float) -> float:
-    """Change of the propeller's sound by tip Mach alone [dB]; a trend, no level."""
+    """Change of the propeller's sound by tip Mach number alone [dB]; a trend, no level.
+
+    `mach` against a `reference`, both above zero [1]; the form of 14 CFR 36 Appendix G, its factor from
+    memory.
+    """
     return NOISE_SLOPE * log10(mach / reference)
 
 
 def pin_shear(force: float, diameter: float | None) -> float:
-    """Mean shear stress of a pin in one section [Pa]; NaN where its diameter [m] is not known."""
+    """Mean shear stress of a pin in one section under a `force` [N] [Pa]; NaN without its `diameter` [m]."""
     return nan if diameter is None else force / (0.25 * pi * diameter**2)
 
 

@@ -43,12 +43,15 @@ class BladeSet:
 
     @property
     def shares(self) -> tuple[tuple[float, float], ...]:
-        """Angle and share of the rotor of either kind."""
+        """Angle [rad] and share of the rotor [1] of either kind."""
         return ((self.odd, 1.0 / self.blades), (self.others, 1.0 - 1.0 / self.blades))
 
 
 class SetFlight(NamedTuple):
-    """Steady state of such a rotor. SI; rotor speed."""
+    """Steady state of such a rotor: `rotor_speed` [rad/s], `thrust` left for the aircraft [N].
+
+    `airspeed` [m/s], `path_angle`, positive up [rad], and `throttle` [1].
+    """
 
     rotor_speed: float
     thrust: float
@@ -58,7 +61,7 @@ class SetFlight(NamedTuple):
 
     @property
     def climb_rate(self) -> float:
-        """[m/s]."""
+        """Height gained in time [m/s]."""
         return self.airspeed * sin(self.path_angle)
 
 
@@ -88,7 +91,10 @@ def set_torque_excess(
     axial_speed: float,
     speed: float,
 ) -> float:
-    """Torque left to speed the rotor up [N m]."""
+    """Torque left to speed the rotor up [N m] at a rotor `speed` [rad/s].
+
+    `throttle`, 0 to 1 [1]; `axial_speed` of the air at the disc [m/s].
+    """
     driven, taken = 0.0, 0.0
     for angle, share in blades.shares:
         state = rotor_state(machine.aircraft, condition.air, angle, speed, axial_speed, throttle)
@@ -100,7 +106,10 @@ def set_torque_excess(
 def set_rotor_speed(
     machine: Machine, condition: Condition, blades: BladeSet, throttle: float, axial_speed: float
 ) -> float:
-    """Highest steady rotor speed [rad/s]; zero if there is none."""
+    """Highest steady rotor speed [rad/s]; zero if there is none.
+
+    `throttle`, 0 to 1 [1]; `axial_speed` of the air at the disc [m/s].
+    """
 
     def excess(speed: float) -> float:
         return set_torque_excess(machine, condition, blades, throttle, axial_speed, speed)
@@ -119,7 +128,10 @@ def set_rotor_speed(
 def set_thrust(
     machine: Machine, condition: Condition, blades: BladeSet, axial_speed: float, rotor_speed: float
 ) -> float:
-    """Thrust left for the aircraft [N]."""
+    """Thrust left for the aircraft [N] at a rotor speed [rad/s].
+
+    `axial_speed` of the air at the disc [m/s].
+    """
     whole = 0.0
     for angle, share in blades.shares:
         state = rotor_state(machine.aircraft, condition.air, angle, rotor_speed, axial_speed, 0.0)
@@ -128,7 +140,7 @@ def set_thrust(
 
 
 def set_flight(machine: Machine, condition: Condition, blades: BladeSet, throttle: float) -> SetFlight:
-    """Climb, level or descent with the blades held."""
+    """Climb, level or descent at a throttle, 0 to 1 [1], with the blades held."""
     aircraft, air, mass, bar = machine.aircraft, condition.air, condition.mass, condition.bar
     thrust, path_angle, speed = 0.0, 0.0, 0.0
     airspeed = float(flight_speed(aircraft, air, mass, bar, thrust, path_angle))
@@ -183,7 +195,10 @@ def imbalance(machine: Machine, condition: Condition, blades: BladeSet, flight: 
 
 
 class MetAir(NamedTuple):
-    """Air that the elements meet: speed through and across the disc [m/s], Reynolds number, shape (n,)."""
+    """Air that the elements meet, each field of shape (n,).
+
+    Speed `through` and, `swept`, across the disc [m/s]; `reynolds` number [1].
+    """
 
     through: NDArray[np.float64]
     swept: NDArray[np.float64]
@@ -193,7 +208,10 @@ class MetAir(NamedTuple):
 def forces_in(
     blade: Blade, blade_angle: float, met: MetAir, air: Air
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Force along the thrust and against the rotation [N/m] of a blade in given air, shape (n,)."""
+    """Force along the thrust and against the rotation [N/m] of a blade in given air, shape (n,).
+
+    At a blade angle [rad]; momentum balance is not asked for: the air is as it is met.
+    """
     inflow_angle = np.arctan2(met.through, met.swept)
     attack = blade_angle + blade.datum + blade.twist - inflow_angle
     mach = met.reynolds * air.viscosity / (air.density * blade.chord) / air.speed_of_sound

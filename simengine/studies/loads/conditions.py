@@ -103,7 +103,7 @@ def load_figures(
 
 
 def figures_at(machine: Machine, air: Air, record: records.ScenarioRecord, point: Point) -> dict[str, float]:
-    """Figures of one condition."""
+    """Figures of one condition, SI, by the catalogue's names."""
     rotor_speed = point.engine_speed / machine.reduction
     axial_speed = machine.inflow_factor * point.airspeed
     root, pull = root_of(record), pull_of(machine, rotor_speed)

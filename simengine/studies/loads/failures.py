@@ -38,7 +38,10 @@ TRIM_SPEED = 11.0  # about that of a paraglider [m/s]; which way a blade goes do
 
 @dataclass(frozen=True)
 class Case:
-    """One failure: its name, what is assumed, the machine that it leaves, and the angle of an odd blade."""
+    """One failure: its `name`, what is assumed, in `words`, and the machine that it leaves.
+
+    `odd_angle` is that of one odd blade [rad], NaN for blades alike.
+    """
 
     name: str
     words: str
@@ -102,7 +105,7 @@ def loads_go_fine(machine: Machine) -> bool:
 
 
 def stuck(angle_of: Callable[[Machine], float], where: str) -> Callable[..., Made]:
-    """All blades held on one stop."""
+    """All blades held on one stop, told as `where`; `angle_of` a machine gives its angle [rad]."""
 
     def made(machine: Machine, record: records.ScenarioRecord) -> Made:
         angle = angle_of(machine)
@@ -113,7 +116,7 @@ def stuck(angle_of: Callable[[Machine], float], where: str) -> Callable[..., Mad
 
 
 def one_stuck(angle_of: Callable[[Machine], float], where: str) -> Callable[..., Made]:
-    """One blade held on one stop."""
+    """One blade held on one stop, told as `where`; `angle_of` a machine gives its angle [rad]."""
 
     def made(machine: Machine, record: records.ScenarioRecord) -> Made:
         if record.propeller.blades < 2:
@@ -183,7 +186,10 @@ def failure_figures(
 
 
 def common_figures(hub: Hub, limit: float, fuel_density: float, row: dict[str, float]) -> dict[str, float]:
-    """What follows from the other figures; states by the stops of the hub as built."""
+    """What follows from the other figures, a `row` in SI; states by the stops of the hub as built; SI.
+
+    `limit` of the engine's speed [rad/s], `fuel_density` [kg/m3].
+    """
     return {
         "failure_rpm_margin": limit - row["failure_highest_rpm"],
         "failure_level_fuel_flow": row["failure_level_fuel_flow"] / fuel_density,
@@ -193,7 +199,7 @@ def common_figures(hub: Hub, limit: float, fuel_density: float, row: dict[str, f
 
 
 def whole_set_figures(machine: Machine, condition: Condition, full_bar: Condition) -> dict[str, float]:
-    """Figures with all blades alike."""
+    """Figures with all blades alike, by the catalogue's names, SI."""
     climb, static = full_throttle(machine, condition), ground(machine, condition.air)
     fastest = full_throttle(machine, full_bar)
     flown = level(machine, condition, 0.0, 0.0, climb)
@@ -238,7 +244,10 @@ def throttle_at_limit(machine: Machine, condition: Condition, climb: FullThrottl
 
 
 def odd_blade_figures(case: Case, condition: Condition, full_bar: Condition, blades: int) -> dict[str, float]:
-    """Figures with one blade stuck and the others where the hub as built, or else this flight, puts them."""
+    """Figures, SI, with one blade stuck and the others where the hub as built, or this flight, puts them.
+
+    `blades` in all; names are those of the catalogue.
+    """
     machine = case.machine
     built, built_ground = full_throttle(machine, condition), ground(machine, condition.air)
     built_level = level(machine, condition, 0.0, 0.0, built)
@@ -282,5 +291,5 @@ def odd_blade_figures(case: Case, condition: Condition, full_bar: Condition, bla
 
 
 def shaking(prefix: str, shaken: Imbalance) -> dict[str, float]:
-    """Figures of what an odd blade does to the hub."""
+    """Figures of what an odd blade does to the hub, SI; names begin with `prefix`."""
     return {f"{prefix}{name}": value for name, value in shaken._asdict().items()}

@@ -11,7 +11,10 @@ from numpy.typing import ArrayLike
 
 
 class Stroke(NamedTuple):
-    """One counted cycle: its range and mean in the unit of the history, and 1.0 or 0.5 of it."""
+    """One counted cycle: its `range` and `mean` in the unit of the history, any unit, and `cycles` of it.
+
+    1.0 for a whole one, 0.5 for a half.
+    """
 
     range: float
     mean: float
@@ -19,7 +22,7 @@ class Stroke(NamedTuple):
 
 
 def turning_points(history: ArrayLike) -> list[float]:
-    """First value, every reversal, last value; plateaus count once."""
+    """First value, every reversal, last value of a `history` of shape (n,), any unit; plateaus count once."""
     values = np.asarray(history, dtype=np.float64)
     values = values[np.isfinite(values)]
     moved = values[np.append(True, np.diff(values) != 0.0)] if values.size else values
@@ -54,5 +57,5 @@ def rainflow(history: ArrayLike) -> list[Stroke]:
 
 
 def stroke(start: float, end: float, cycles: float) -> Stroke:
-    """A cycle between two turning points."""
+    """A cycle between turning points `start` and `end`, any unit; `cycles` 1.0 or 0.5 of it [1]."""
     return Stroke(abs(end - start), 0.5 * (start + end), cycles)

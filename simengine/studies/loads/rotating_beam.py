@@ -16,21 +16,21 @@ POINTS = 40  # exact for the products of ten functions
 
 @lru_cache(maxsize=4096)
 def beam_parameters(spin: float, root_ratio: float = 0.0) -> tuple[float, float]:
-    """First two flapping frequencies of a turning uniform cantilever over `sqrt(EI / (m L^4))`.
+    """First two flapping frequencies of a turning uniform cantilever over `sqrt(EI / (m L^4))` [1].
 
     Ritz's method with ten polynomials, exact to seven digits here.
 
     Parameters
     ----------
     spin : float
-        Rotor speed over the same unit.
+        Rotor speed over the same unit [1].
     root_ratio : float
-        Radius at which the beam is clamped over its length.
+        Radius at which the beam is clamped over its length [1].
 
     Returns
     -------
     tuple of float
-        3.516 and 22.03 at rest.
+        3.516 and 22.03 at rest [1].
     """
     points, weights = np.polynomial.legendre.leggauss(POINTS)
     x, w = 0.5 * (points + 1.0), 0.5 * weights

@@ -23,7 +23,7 @@ NOTHING = SpringStrength(nan, nan, nan, nan, nan, nan, nan, nan)
 
 @dataclass(frozen=True)
 class SpringEnds:
-    """Compression [m, or rad] and load [N, or N m] of the whole spring, blades coarse and fine."""
+    """Of the whole spring, blades coarse and fine: `compressions` [m, or rad], `loads` [N, or N m]."""
 
     compressions: tuple[float, float]
     loads: tuple[float, float]
@@ -39,7 +39,10 @@ def spring_ends(machine: Machine) -> SpringEnds:
 
 
 def spring_strength_of(record: records.ScenarioRecord, ends: SpringEnds) -> tuple[SpringStrength, str]:
-    """Stress and fatigue of the hub's spring, and what they rest on or why there is none."""
+    """Stress and fatigue of the hub's spring, and what they rest on or why there is none.
+
+    ValueError if the wire or the washer cannot be as described, see `models.spring_strength`.
+    """
     hub = record.hub
     if not isinstance(hub, records.TwoStopHub):
         return NOTHING, "the hub has no spring"
@@ -87,7 +90,7 @@ def wire_of(
 
 
 def flown_strokes(flight: "xarray.Dataset") -> tuple[dict[float, float], float]:
-    """Counts of the blades' strokes by range [degree, rounded to 0.01] in a flight, and its hours."""
+    """Counts of the blades' strokes by range [degree, rounded to 0.01] in a flight, and its hours [h]."""
     angles = np.asarray(flight["blade_angle"].values, dtype=np.float64)
     time = np.asarray(flight["time"].values, dtype=np.float64)
     counts: dict[float, float] = {}
@@ -101,7 +104,10 @@ def flown_strokes(flight: "xarray.Dataset") -> tuple[dict[float, float], float]:
 def spring_figures(
     machine: Machine, record: records.ScenarioRecord, flight: "xarray.Dataset"
 ) -> tuple[dict[str, Any], str]:
-    """Variables of the catalogue on the spring, in SI, and what the stress rests on."""
+    """Variables of the catalogue on the spring, in SI, and what the stress rests on.
+
+    ValueError as `spring_strength_of`.
+    """
     strokes, hours = flown_strokes(flight)
     travel = np.degrees(machine.coarse_edge - machine.fine_stop)
     shifts = sum(count for size, count in strokes.items() if size >= HALF_TRAVEL * travel > 0.0)
@@ -133,7 +139,10 @@ def spring_figures(
 
 
 def life(strokes: float, shifts: float, hours: float) -> float:
-    """Hours of such flying that use up the class of life; infinite for ever, NaN where none is claimed."""
+    """Hours of such flying [h] that use up the class of life; infinite for ever, NaN where none is claimed.
+
+    `strokes` of the class [1]; `shifts` [1] were counted in so many `hours` [h].
+    """
     if isnan(strokes) or shifts == 0.0 or hours <= 0.0:
         return inf if shifts == 0.0 and strokes > 0.0 else nan
     return strokes * hours / shifts

@@ -49,6 +49,8 @@ def loads(scenario: Scenario, *, progress: Progress | None = None, command: str 
     ------
     NoSolutionError
         If the scenario's flight cannot be flown.
+    ValueError
+        If the spring's wire or washer cannot be as the scenario tells it.
     """
     tell = progress or (lambda share, what: None)
     record = scenario.record
@@ -86,7 +88,7 @@ def loads(scenario: Scenario, *, progress: Progress | None = None, command: str 
 def stop_curves(
     machine: Machine, condition: Condition, airspeed: float, marked: list[float]
 ) -> dict[str, Any]:
-    """Moment that either stop carries against engine speed, at the air speed of the climb.
+    """Moment that either stop carries against engine speed, SI, at the airspeed of the climb [m/s].
 
     `marked` are engine speeds that must be among them [rad/s].
     """

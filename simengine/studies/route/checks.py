@@ -45,7 +45,7 @@ def check_path(
     before: tuple[float, float],
     after: tuple[float, float],
 ) -> None:
-    """A climb or descent between two places, each distance and height [m], stays above the ground."""
+    """A climb or descent from `before` to `after`, each distance and height [m], stays above the ground."""
     ground = settings.ground
     inside = ground.distances[(ground.distances > before[0]) & (ground.distances < after[0])]
     for place in (*inside.tolist(), after[0]):
@@ -78,7 +78,10 @@ def landing_height(leg: RouteLeg, settings: Settings) -> float:
 
 
 def reserve_of(settings: Settings, fuel_flow: float) -> float:
-    """Fuel to be kept [kg]: the scenario's reserve or the reserve time, whichever is more."""
+    """Fuel to be kept [kg]: the scenario's reserve or the reserve time, whichever is more.
+
+    `fuel_flow` of the last leg [kg/s]; not counted where it is no number.
+    """
     timed = settings.reserve_time * fuel_flow if isfinite(fuel_flow) else 0.0
     return max(settings.reserve, timed)
 
@@ -97,7 +100,7 @@ def check_fuel(state: State, settings: Settings, flown: LegFlown) -> None:
 
 
 def stuck(here: float, height: float, throttle: float) -> str:
-    """Why a height is not reached."""
+    """Why a `height` [m] is not reached from `here` [m] at a throttle [1]."""
     if throttle == 0.0:
         return f"does not come down from {here:.0f} m with the throttle closed"
     opening = "full throttle" if throttle == 1.0 else f"{100 * throttle:.0f} % throttle"
@@ -105,6 +108,6 @@ def stuck(here: float, height: float, throttle: float) -> str:
 
 
 def tell(sentences: list[str], sentence: str) -> None:
-    """Say it once."""
+    """Say a `sentence` once: add it to `sentences` that do not hold it."""
     if sentence not in sentences:
         sentences.append(sentence)

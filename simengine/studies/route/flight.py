@@ -31,7 +31,7 @@ CLIMB, CRUISE, DESCENT, STOP = range(4)
 
 
 def start_state(settings: Settings, blade_angle: float) -> State:
-    """Just off the ground, blades as the idling engine leaves them."""
+    """Just off the ground, blades as the idling engine leaves them, at a blade angle [rad]."""
     return State(settings.site_height, settings.start_fuel, blade_angle)
 
 
@@ -69,7 +69,10 @@ def fly_leg(
     *,
     last: bool,
 ) -> LegFlown:
-    """Fly one leg; the state is moved to its end."""
+    """Fly one leg, the `number` of it in the route; the state is moved to its end.
+
+    `blade_angle` is that of an idling engine [rad]; the `last` leg lands where the settings ask for it.
+    """
     flown = LegFlown()
     state.distance = leg.start
     check_terrain(leg, settings, flown)
@@ -92,7 +95,7 @@ def mass_of(state: State, settings: Settings) -> float:
 
 
 def spend(state: State, flown: LegFlown, seconds: float, fuel: float) -> None:
-    """Time and fuel go by."""
+    """Time and fuel go by: `seconds` [s], `fuel` [kg]."""
     state.time += seconds
     state.fuel -= fuel
     flown.time += seconds
@@ -100,7 +103,7 @@ def spend(state: State, flown: LegFlown, seconds: float, fuel: float) -> None:
 
 
 def mark(number: int, part: int, state: State, point: Point, flown: LegFlown) -> None:
-    """Put down where the machine is."""
+    """Put down where the machine is, in a `part` of the leg of a `number`."""
     flown.path.append(
         PathPoint(
             number,
@@ -162,14 +165,17 @@ def change_height(
 
 
 def next_height(here: float, wanted: float) -> float:
-    """Where the next step toward a height ends [m]: on a whole multiple of it, so that steps come again."""
+    """Where the next step from `here` toward a `wanted` height ends [m]: on a whole multiple of a step.
+
+    So steps come again, and what is computed for one serves another.
+    """
     if wanted > here:
         return min(wanted, CLIMB_STEP * (floor(here / CLIMB_STEP + ROUNDING) + 1))
     return max(wanted, CLIMB_STEP * (ceil(here / CLIMB_STEP - ROUNDING) - 1))
 
 
 def note_climb(flown: LegFlown, point: Point, rate: float) -> None:
-    """Figures of the climb's beginning, and blades that hang in it."""
+    """Figures of the climb's beginning, its `rate` [m/s], and blades that hang in it."""
     if not isfinite(flown.climb_rate):
         flown.climb_rate, flown.climb_engine_speed = rate, point.engine_speed
         flown.climb_tip_mach = point.tip_mach
@@ -178,7 +184,7 @@ def note_climb(flown: LegFlown, point: Point, rate: float) -> None:
 
 
 def along_track(leg: RouteLeg, point: Point, height: float, flown: LegFlown) -> float:
-    """Ground speed [m/s]; NaN, with the reason told, if the machine does not get on."""
+    """Ground speed [m/s] at a height [m]; NaN, with the reason told, if the machine does not get on."""
     speed, direction = leg.wind.at(height)
     triangle = wind_triangle(point.airspeed * cos(point.path_angle), leg.track, speed, direction)
     if not triangle.ground_speed > 0.0:

@@ -20,10 +20,11 @@ class Course(NamedTuple):
 
 
 def geodesic_course(latitude: float, longitude: float, to_latitude: float, to_longitude: float) -> Course:
-    """The shortest way over the WGS 84 ellipsoid between two points in degrees.
+    """The shortest way over the WGS 84 ellipsoid between two points.
 
-    Library: geographiclib, after C. F. F. Karney, J. Geodesy 87 (2013) 43-55. The track of a shortest way
-    turns along it; that at half the distance stands for the leg.
+    From `latitude`, `longitude` to `to_latitude`, `to_longitude` [degree], north and east positive. Library:
+    geographiclib, after C. F. F. Karney, J. Geodesy 87 (2013) 43-55. The track of a shortest way turns along
+    it; that at half the distance stands for the leg.
     """
     line = Geodesic.WGS84.InverseLine(latitude, longitude, to_latitude, to_longitude)
     middle = line.Position(0.5 * line.s13)
@@ -31,7 +32,10 @@ def geodesic_course(latitude: float, longitude: float, to_latitude: float, to_lo
 
 
 def place_after(latitude: float, longitude: float, course: Course) -> tuple[float, float]:
-    """Latitude and longitude in degrees at the end of a course that sets off from a place."""
+    """Latitude and longitude [degree] at the end of a course that sets off from a place.
+
+    `latitude` and `longitude` of the place [degree], north and east positive.
+    """
     end = Geodesic.WGS84.Direct(latitude, longitude, degrees(course.track), course.distance)
     return float(end["lat2"]), float(end["lon2"])
 
@@ -49,9 +53,10 @@ class WindTriangle(NamedTuple):
 
 
 def wind_triangle(airspeed: float, track: float, wind_speed: float, wind_from: float) -> WindTriangle:
-    """Ground speed on a track with wind FROM a direction, all angles true [rad], speeds [m/s].
+    """Ground speed on a track with wind FROM a direction, all angles true.
 
-    `sin(correction) = wind / airspeed sin(from - track)`; the rest is the sum along the track.
+    `airspeed` and `wind_speed` [m/s], `track` and `wind_from` [rad]. `sin(correction) = wind / airspeed
+    sin(from - track)`; the rest is the sum along the track.
     """
     across = wind_speed * sin(wind_from - track)
     if not abs(across) < airspeed:
@@ -78,25 +83,31 @@ class WindColumn:
     north: Array
 
     def at(self, height: float) -> tuple[float, float]:
-        """Speed [m/s] and the direction that it blows from [rad]."""
+        """Speed [m/s] at a height [m] and the direction that it blows from [rad]."""
         east = float(np.interp(height, self.heights, self.east))
         north = float(np.interp(height, self.heights, self.north))
         return hypot(east, north), atan2(-east, -north) % FULL_CIRCLE
 
 
 def wind_column(heights: Array, speeds: Array, directions: Array) -> WindColumn:
-    """Column from speeds [m/s], negative ones the other way, and the directions they blow from [rad]."""
+    """Column from `heights` [m], `speeds` [m/s], negative ones the other way, and `directions` [rad].
+
+    Wind blows from its direction; all of shape (n,), heights rising.
+    """
     return WindColumn(heights, -speeds * np.sin(directions), -speeds * np.cos(directions))
 
 
 def steady_wind(speed: float, direction: float) -> WindColumn:
-    """The same wind at every height."""
+    """The same wind at every height: its `speed` [m/s], and the `direction` it blows from [rad]."""
     return wind_column(np.zeros(1), np.array([speed]), np.array([direction]))
 
 
 @dataclass(frozen=True)
 class Ground:
-    """Height of the ground [m] against distance along the route [m], shape (n,) each; empty if unknown."""
+    """Height of the ground above mean sea level against distance along the route; empty if unknown.
+
+    `distances`, rising, and `heights` of shape (n,) each [m].
+    """
 
     distances: Array
     heights: Array
@@ -107,11 +118,11 @@ class Ground:
         return self.distances.size > 0
 
     def at(self, distance: float) -> float:
-        """Height at a distance; NaN if unknown; the ends hold beyond the table [m]."""
+        """Height [m] at a distance [m]; NaN if unknown; the ends hold beyond the table."""
         return float(np.interp(distance, self.distances, self.heights)) if self.known else nan
 
     def highest(self, start: float, end: float) -> tuple[float, float]:
-        """Distance and height of the highest ground between two distances; NaN if unknown [m]."""
+        """Distance and height [m] of the highest ground from `start` to `end` [m]; NaN if unknown."""
         if not self.known:
             return nan, nan
         inside = (self.distances > start) & (self.distances < end)

@@ -53,7 +53,7 @@ class HubCase:
 def performance_for(
     case: HubCase, aircraft: Aircraft, comparison: HubComparison, masses: tuple[float, float]
 ) -> MachinePerformance:
-    """The machine with a hub of the comparison in place of its own; range of masses in kg."""
+    """The machine with a hub of the comparison in place of its own; lowest and highest of `masses` [kg]."""
     if case.key == OWN:
         return performance_of(aircraft, *masses)
     if case.key == GOVERNED:
@@ -64,7 +64,7 @@ def performance_for(
 
 
 def fixed_at(aircraft: Aircraft, angle: float) -> Aircraft:
-    """The same machine with bolted blades [rad]."""
+    """The same machine with bolted blades at an `angle` [rad]."""
     return with_parts(aircraft, hub=plain_hub(FIXED, angle, angle, aircraft.inertia))
 
 
@@ -126,7 +126,7 @@ def compromise(
 
 
 def trip_cost(trip: Trip) -> float:
-    """Fuel, and a great deal for each leg that cannot be flown."""
+    """Fuel [kg], and a great deal for each leg that cannot be flown."""
     stuck = sum(any(not p.startswith("fuel short") for p in leg.problems) for leg in trip.legs)
     return trip.fuel + 1e3 * stuck
 
@@ -134,7 +134,10 @@ def trip_cost(trip: Trip) -> float:
 def climb_point(
     performance: Performance, settings: Settings, height: float, fuel: float, blade_angle: float
 ) -> Point:
-    """Full throttle at a height [m] with a fuel mass on board [kg], bar as in the route's climbs."""
+    """Full throttle at a height [m] with a fuel mass on board [kg], bar as in the route's climbs.
+
+    From a blade angle before [rad].
+    """
     ask = Ask(height, settings.offset, Speed(settings.climb_bar))
     return performance.at_throttle(ask, settings.dry_mass + max(fuel, 0.0), 1.0, blade_angle)
 

@@ -29,16 +29,29 @@ TRIM, BEST_RANGE, BEST_ENDURANCE = "trim", "best_range", "best_endurance"
 
 @dataclass(frozen=True)
 class RouteLeg:
-    """One leg as it is to be flown; SI, angles true, heights above mean sea level.
+    """One leg as it is to be flown; angles true, heights above mean sea level.
 
     Attributes
     ----------
+    name : str
+    start, distance : float
+        Along the route: where the leg begins, and its length [m].
+    track : float
+        [rad].
+    height : float
+        Of the cruise [m]; NaN as long as it is still to be found between the two of `search`.
+    offset : float
+        Temperature offset of the day [K].
+    wind : WindColumn
+    speed : Speed
     policy : str
         `best_range` or `best_endurance` as long as `speed` is still to be found, otherwise empty.
-    height : float
-        NaN as long as it is still to be found between the two of `search`.
+    search : tuple of float
+        Lowest and highest cruising height to look at [m].
     refuel : float
         Fuel on board after a stop at the end [kg]; zero for no stop.
+    stop_height : float
+        Of the place of that stop [m].
     latitude, longitude : float
         Of the end [degree]; NaN where no places were given.
     """
@@ -66,9 +79,31 @@ class RouteLeg:
 
 @dataclass(frozen=True)
 class Settings:
-    """What holds for the whole route; SI.
+    """What holds for the whole route.
 
-    `reserve` is the scenario's; that of `reserve_time` is worked out from the last leg's flow.
+    Attributes
+    ----------
+    site_height, landing_height : float
+        Where it begins, and ends where that is told, above mean sea level [m].
+    start_fuel, reserve : float
+        On board, and to be kept: the scenario's [kg].
+    fuel_density : float
+        [kg/m3].
+    dry_mass : float
+        Everything but the fuel [kg].
+    reserve_time : float
+        Flown at the last leg's fuel flow, it is kept too [s].
+    contingency : float
+        Share of the fuel planned that is kept on top [1].
+    climb_throttle, climb_bar, most_bar, most_throttle : float
+        In climbs, and the most in cruises [1].
+    clearance : float
+        Least height above known ground [m].
+    landing : bool
+        Whether the route ends on the ground.
+    offset : float
+        Temperature offset of the day [K].
+    ground : Ground
     """
 
     site_height: float
@@ -180,7 +215,7 @@ def named(route: Route) -> list[TypedLeg]:
 
 
 def position(place: Place | None) -> tuple[float, float]:
-    """Latitude and longitude in degrees; NaN if unknown."""
+    """Latitude and longitude [degree]; NaN if unknown."""
     return (nan, nan) if place is None else (degrees(place.latitude), degrees(place.longitude))
 
 
@@ -220,7 +255,10 @@ def filled_in(
 
 
 def height_of(levels: Cruising, ground: Ground, start: float, distance: float) -> float:
-    """Cruising height above mean sea level [m]; NaN if it is to be searched."""
+    """Cruising height above mean sea level [m]; NaN if it is to be searched.
+
+    The leg begins at `start` and goes on for a `distance` along the route [m].
+    """
     if levels.height is not None:
         return levels.height
     if levels.height_above_ground is None:

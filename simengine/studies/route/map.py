@@ -83,7 +83,7 @@ def saving_map(
 
 
 def map_leg(first: RouteLeg, height: float, wind: float, distance: float) -> RouteLeg:
-    """The first leg at another height, with wind from ahead on the whole way."""
+    """The first leg at another `height` and `distance` [m], with `wind` from ahead all the way [m/s]."""
     return replace(
         first,
         start=0.0,

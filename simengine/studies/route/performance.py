@@ -33,7 +33,7 @@ class Speed(NamedTuple):
 
 
 class Ask(NamedTuple):
-    """Height [m], temperature offset [K] and speed of a flight."""
+    """What is asked for: `height` [m], temperature `offset` [K] and speed of a flight."""
 
     height: float
     offset: float
@@ -41,7 +41,29 @@ class Ask(NamedTuple):
 
 
 class Point(NamedTuple):
-    """One steady flight. SI; engine speed of the ENGINE; `status` as of `balance.trim`, or SLOW_OR_FAST."""
+    """One steady flight.
+
+    Attributes
+    ----------
+    airspeed : float
+        [m/s].
+    path_angle : float
+        Positive up [rad].
+    fuel_flow : float
+        [kg/s].
+    throttle, bar : float
+        [1].
+    engine_speed : float
+        Of the ENGINE [rad/s].
+    blade_angle : float
+        [rad].
+    tip_mach : float
+        [1].
+    pitch_state : int
+        COARSE, SHIFTING, HUNG or FINE.
+    status : int
+        As of `balance.trim`, or SLOW_OR_FAST.
+    """
 
     airspeed: float
     path_angle: float
@@ -62,13 +84,13 @@ class Performance(Protocol):
     """What a route wants of a machine; `blade_angle` is that held before [rad]."""
 
     def level(self, ask: Ask, mass: float, blade_angle: float) -> Point:
-        """Level flight at a mass [kg]."""
+        """Level flight at an all-up mass [kg], from a blade angle before [rad]."""
 
     def direct(self, ask: Ask, mass: float, blade_angle: float) -> Point:
-        """The same where one flight only is asked for."""
+        """The same where one flight only is asked for: at a mass [kg], from a blade angle before [rad]."""
 
     def at_throttle(self, ask: Ask, mass: float, throttle: float, blade_angle: float) -> Point:
-        """Climb or descent at a throttle."""
+        """Climb or descent at a mass [kg] and a throttle [1], from a blade angle before [rad]."""
 
 
 @dataclass
@@ -104,7 +126,10 @@ class MachinePerformance:
         self.opening, self.near = 0.0, 0.0  # of the last level flight: where the next is looked for
 
     def level(self, ask: Ask, mass: float, blade_angle: float) -> Point:
-        """Level flight, between three masses by a parabola where the blades stand alike at all three."""
+        """Level flight, between three masses by a parabola where the blades stand alike at all three.
+
+        At an all-up mass [kg], from a blade angle before [rad].
+        """
         blade_angle = self.selected(blade_angle, self.hub.coarse_stop)
         before = pitch_state(self.hub, blade_angle, False)
         if not self.lightest < self.heaviest or not self.lightest <= mass <= self.heaviest:
@@ -121,7 +146,10 @@ class MachinePerformance:
         return self.between(nodes, mass) if alike(nodes) else self.by_the_kilogram(key, mass, blade_angle)
 
     def by_the_kilogram(self, key: tuple[Ask, int], mass: float, blade_angle: float) -> Point:
-        """Level flight where the blades change place with mass: straight between whole kilograms."""
+        """Level flight where the blades change place with the mass [kg]: straight between whole kilograms.
+
+        From a blade angle before [rad].
+        """
         ends = []
         for whole in (floor(mass), floor(mass) + 1):
             if (*key, whole) not in self.kept_kilograms:
@@ -134,7 +162,7 @@ class MachinePerformance:
         return blended((low, high), (1.0 - share, share))
 
     def selected(self, blade_angle: float, stop: float) -> float:
-        """Where the pilot of a hub moved by hand puts the blades; other hubs keep them as they are [rad]."""
+        """Where the pilot of a hub moved by hand puts the blades, `stop`; others keep `blade_angle` [rad]."""
         return stop if self.hub.kind == SELECTED else blade_angle
 
     def masses(self) -> list[float]:
@@ -143,11 +171,11 @@ class MachinePerformance:
         return [self.lightest + step * i for i in range(NODES)]
 
     def between(self, nodes: tuple[Point, ...], mass: float) -> Point:
-        """The point at a mass by the parabola through three."""
+        """The point at a mass [kg] by the parabola through three."""
         return between(nodes, (mass - self.lightest) / (self.heaviest - self.lightest))
 
     def direct(self, ask: Ask, mass: float, blade_angle: float) -> Point:
-        """Level flight computed at this very mass."""
+        """Level flight computed at this very mass [kg], from a blade angle before [rad]."""
         condition, found = self.condition(ask, mass)
         blade_angle = self.selected(blade_angle, self.hub.coarse_stop)
         after = level_on_stops if self.stops_only and self.machine.shifts else level_after
@@ -157,7 +185,7 @@ class MachinePerformance:
         return self.point(condition, flight, status if found else SLOW_OR_FAST)
 
     def condition(self, ask: Ask, mass: float) -> tuple[Condition, bool]:
-        """Air, mass and bar; and whether a bar gives the airspeed asked for."""
+        """Air, mass and bar at a mass [kg]; and whether a bar gives the airspeed asked for."""
         air = air_at(day(self.atmosphere, ask.offset), ask.height)
         condition = Condition(air, mass, ask.speed.bar)
         if not ask.speed.airspeed > 0.0:
@@ -167,7 +195,10 @@ class MachinePerformance:
         return Condition(air, mass, bar), found
 
     def at_throttle(self, ask: Ask, mass: float, throttle: float, blade_angle: float) -> Point:
-        """Climb or descent; one that is asked for again is kept at three masses, as level flight is."""
+        """Climb or descent; one that is asked for again is kept at three masses, as level flight is.
+
+        At a mass [kg] and a throttle [1], from a blade angle before [rad].
+        """
         stop = self.hub.fine_stop if throttle > 0.0 else self.hub.coarse_stop
         blade_angle = self.selected(blade_angle, stop)
         key = (ask, throttle, pitch_state(self.hub, blade_angle, False))
@@ -183,13 +214,13 @@ class MachinePerformance:
         return self.between(nodes, mass) if alike(nodes) else self.one_climb(ask, mass, throttle, blade_angle)
 
     def one_climb(self, ask: Ask, mass: float, throttle: float, blade_angle: float) -> Point:
-        """Climb or descent at a throttle, the blades from where they were before."""
+        """Climb or descent at a mass [kg] and a throttle [1], from a blade angle before [rad]."""
         condition, found = self.condition(ask, mass)
         flight = flight_after(self.machine, condition, throttle, blade_angle)
         return self.point(condition, flight, REACHED if found else SLOW_OR_FAST)
 
     def point(self, condition: Condition, flight: SteadyFlight, status: int) -> Point:
-        """Figures of a flight."""
+        """Figures of a flight with a `status` of `balance.trim`, or SLOW_OR_FAST."""
         engine_speed = self.machine.reduction * flight.rotor_speed
         tip_speed = flight.rotor_speed * self.tip_radius
         return Point(
@@ -226,7 +257,7 @@ class FreePitchPerformance(MachinePerformance):
     climb_angles: dict[float, float] = field(default_factory=dict)
 
     def direct(self, ask: Ask, mass: float, blade_angle: float) -> Point:
-        """Level flight at the blade angle of least fuel."""
+        """Level flight at a mass [kg] and the angle of least fuel; the `blade_angle` [rad] does not count."""
         condition, found = self.condition(ask, mass)
 
         def flown(angle: float) -> Point:
@@ -246,7 +277,10 @@ class FreePitchPerformance(MachinePerformance):
         return flown(self.level_angles[ask])
 
     def one_climb(self, ask: Ask, mass: float, throttle: float, blade_angle: float) -> Point:
-        """Climb at the blade angle of the steepest, the engine not above its limit; idle where it stands."""
+        """Climb at the blade angle of the steepest, the engine not above its limit; idle where it stands.
+
+        At a mass [kg] and a throttle [1]; the `blade_angle` [rad] counts at idle alone.
+        """
         condition, found = self.condition(ask, mass)
         status = REACHED if found else SLOW_OR_FAST
 
@@ -289,7 +323,7 @@ def alike(nodes: tuple[Point, ...]) -> bool:
 
 
 def between(nodes: tuple[Point, ...], share: float) -> Point:
-    """Parabola through three points at shares 0, 1/2 and 1 of the way."""
+    """Parabola through three points at shares 0, 1/2 and 1 of the way, at a `share` of it [1]."""
     low = 2.0 * (share - 0.5) * (share - 1.0)
     middle = 4.0 * share * (1.0 - share)
     high = 2.0 * share * (share - 0.5)
@@ -297,7 +331,7 @@ def between(nodes: tuple[Point, ...], share: float) -> Point:
 
 
 def blended(nodes: tuple[Point, ...], weights: tuple[float, ...]) -> Point:
-    """Numbers of points by their weights; state and status are those of the first."""
+    """Numbers of points by their `weights` [1]; state and status are those of the first."""
     numbers = {
         name: sum(weight * getattr(node, name) for weight, node in zip(weights, nodes, strict=True))
         for name in NUMBERS
@@ -324,5 +358,5 @@ def quick(performance: MachinePerformance) -> MachinePerformance:
 
 
 def performance_of(aircraft: Aircraft, lightest: float = 0.0, heaviest: float = 0.0) -> MachinePerformance:
-    """Performance of an aircraft as it is; range of masses in kg."""
+    """Performance of an aircraft as it is; masses from `lightest` to `heaviest` [kg]."""
     return MachinePerformance(machine_of(aircraft), lightest, heaviest)

@@ -27,7 +27,10 @@ HEIGHT_FOUND = 25.0  # [m]
 
 @dataclass(frozen=True)
 class Curve:
-    """Level flight over a stretch of bar positions with the blades in one state, shape (n,) each; SI."""
+    """Level flight over a stretch of bar positions with the blades in one state, shape (n,) each.
+
+    `bars` [1], `airspeeds` [m/s], `fuel_flows` [kg/s].
+    """
 
     bars: Array
     airspeeds: Array
@@ -61,7 +64,7 @@ class SpeedSearch:
         return replace(leg, speed=Speed(bar), policy="")
 
     def curves(self, leg: RouteLeg, mass: float) -> list[Curve]:
-        """Curves at a leg's height."""
+        """Curves at a leg's height and an all-up mass [kg]."""
         key = (leg.height, leg.offset, round(mass / MASS_STEP))
         if key not in self.known:
             bars = np.linspace(0.0, self.settings.most_bar, BARS)
@@ -70,7 +73,7 @@ class SpeedSearch:
         return self.known[key]
 
     def level(self, leg: RouteLeg, bar: float, mass: float) -> Point:
-        """Level flight at a bar."""
+        """Level flight at a bar [1] and an all-up mass [kg]."""
         return self.performance.direct(Ask(leg.height, leg.offset, Speed(bar)), mass, self.blade_angle)
 
     def stretches(self, points: Sequence[Point]) -> list[list[Point]]:
@@ -102,7 +105,10 @@ def curve_through(points: Sequence[Point]) -> Curve:
 
 
 def curve_costs(curve: Curve, leg: RouteLeg, wind_speed: float, wind_from: float) -> Array:
-    """Fuel by distance over the ground, or by time; infinite where the wind is too strong."""
+    """Fuel by distance over ground [kg/m], or time [kg/s], shape (n,); infinite in too strong a wind.
+
+    `wind_speed` [m/s], and `wind_from` the direction it blows from [rad].
+    """
     if leg.policy != BEST_RANGE:
         return curve.fuel_flows
     across = wind_speed * sin(wind_from - leg.track)
@@ -137,7 +143,10 @@ def settled_legs(legs: Sequence[RouteLeg], search: SpeedSearch) -> tuple[RouteLe
 
 
 def least(cost: Callable[[float], float], low: float, high: float, count: int, tolerance: float) -> float:
-    """Where a cost that may jump, or be infinite, is least: a coarse look, then closed in around the best."""
+    """Where a cost that may jump, or be infinite, is least: a coarse look, then closed in around the best.
+
+    From `low` to `high` in `count` steps, then to a `tolerance`; any unit, that of the result.
+    """
     if not high > low:
         return low
     places = np.linspace(low, high, count)
@@ -189,6 +198,6 @@ def ground_under(leg: RouteLeg, settings: Settings) -> float:
 
 
 def leg_cost(flown: LegFlown) -> float:
-    """Fuel of a leg, infinite if it cannot be flown there; running short of fuel does not count here."""
+    """Fuel of a leg [kg], infinite if it cannot be flown there; running short of fuel does not count."""
     hard = [problem for problem in flown.problems if not problem.startswith("fuel short")]
     return inf if hard else flown.fuel

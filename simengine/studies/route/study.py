@@ -170,7 +170,10 @@ def answered(
 
 
 def wanted(scenario: Scenario, draws: int | None) -> Route:
-    """The scenario's route, with another number of draws where one is asked for."""
+    """The scenario's route, with another number of draws where one is asked for.
+
+    ScenarioError if the scenario has no route.
+    """
     block = scenario.record.route
     if block is None:
         message = "is required for this: a mapping with legs, for example as in scenarios/cross_country.yaml"

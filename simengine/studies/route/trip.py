@@ -8,7 +8,23 @@ from simengine.studies.route.performance import Point
 
 
 class PathPoint(NamedTuple):
-    """Where the machine is; SI, `fuel` on board."""
+    """Where the machine is, in a `part` of a `leg`, both by number.
+
+    Attributes
+    ----------
+    leg, part, pitch_state : int
+        Numbers; the state as of `balance.pitch`.
+    distance, height : float
+        Along the route, and above mean sea level [m].
+    time : float
+        Since the start [s].
+    fuel : float
+        On board [kg].
+    engine_speed : float
+        [rad/s].
+    blade_angle : float
+        [rad].
+    """
 
     leg: int
     part: int
@@ -23,7 +39,10 @@ class PathPoint(NamedTuple):
 
 @dataclass
 class State:
-    """What changes along a route; SI."""
+    """What changes along a route: `height` [m], `fuel` on board [kg], `blade_angle` [rad].
+
+    `distance` along the route [m] and `time` [s] since its start.
+    """
 
     height: float
     fuel: float

@@ -235,7 +235,7 @@ def blowing_backward(record: ScenarioRecord, values: Mapping[str, float]) -> dic
 
 
 def drawn_legs(question: Question, record: ScenarioRecord, route: Route, added: float) -> list[RouteLeg]:
-    """The settled plan in the wind and air of a draw."""
+    """The settled plan in the wind, stronger by `added` [m/s], and the air of a draw."""
     drawn = route_legs(record, route, question.points)
     return [
         replace(
@@ -250,7 +250,7 @@ def drawn_legs(question: Question, record: ScenarioRecord, route: Route, added: 
 
 
 def stronger(wind: WindColumn, added: float, leg: RouteLeg) -> WindColumn:
-    """The wind with some more of itself [m/s]; still air gets it from ahead."""
+    """The wind with some more of itself, `added` [m/s]; still air gets it from ahead."""
     if added == 0.0:
         return wind
     speeds = np.hypot(wind.east, wind.north)
@@ -261,7 +261,10 @@ def stronger(wind: WindColumn, added: float, leg: RouteLeg) -> WindColumn:
 
 
 def band(values: Array) -> tuple[float, float]:
-    """Lower and upper end of the 95 % band over the last axis; NaN if there are not two values."""
+    """Lower and upper end of the 95 % band over the last axis; NaN if there are not two values.
+
+    `values` of any shape (..., n) and any unit.
+    """
     good = values[np.isfinite(values)]
     if good.size < 2:
         return float("nan"), float("nan")

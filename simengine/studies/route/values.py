@@ -97,7 +97,7 @@ def flown_values(answer: "RouteAnswer") -> Values:
 
 
 def leg_figures(leg: RouteLeg, flown: LegFlown, density: float) -> dict[str, object]:
-    """Figures of one leg."""
+    """Figures of one leg, SI; `density` of the fuel [kg/m3]."""
     cruise = flown.cruise or Point(nan, nan, nan, nan, nan, nan, nan, nan, 0, 0)
     complete = not hard_problems(flown)
     return {
@@ -136,7 +136,7 @@ def trip_values(answer: "RouteAnswer") -> Values:
 
 
 def trip_figures(answer: "RouteAnswer", row: int) -> dict[str, object]:
-    """Totals of one hub."""
+    """Totals of one hub, by its `row`, SI."""
     trip, case, settings = answer.trips[row], answer.cases[row], answer.settings
     density = settings.fuel_density
     way = sum(leg.distance for leg, one in zip(answer.legs, trip.legs, strict=True) if not hard_problems(one))
@@ -166,14 +166,14 @@ def trip_figures(answer: "RouteAnswer", row: int) -> dict[str, object]:
 
 
 def cruise_mean(trip: Trip, name: str) -> float:
-    """Mean over the time of all cruises; NaN if there was none."""
+    """Mean over the time of all cruises of the figure of a `name`, SI; NaN if there was none."""
     parts = [(leg.cruise_time, getattr(leg.cruise, name)) for leg in trip.legs if leg.cruise]
     time = sum(seconds for seconds, _ in parts)
     return sum(seconds * value for seconds, value in parts) / time if time > 0.0 else nan
 
 
 def climbs(answer: "RouteAnswer", row: int) -> tuple[Point, Point]:
-    """Full throttle after take-off, and going around at the last landing."""
+    """Full throttle after take-off, and going around at the last landing, of the hub of a `row`."""
     performance, settings = answer.performances[row], answer.settings
     angle, last = idle_angle(performance), answer.trips[row].legs[-1]
     ground = landing_height(answer.legs[-1], settings)
@@ -222,7 +222,10 @@ def drawn_values(answer: "RouteAnswer") -> Values:
 
 
 def verdict(row: int, saving: float, low: float, high: float) -> str:
-    """Whether a saving exceeds its uncertainty: its 95 % band does not hold zero."""
+    """Whether a saving exceeds its uncertainty: its 95 % band does not hold zero.
+
+    Of the hub of a `row`: `saving`, and ends of the band, `low` and `high`, any one unit.
+    """
     if row == 0:
         return "own_hub"
     if not isfinite(saving):
@@ -235,7 +238,7 @@ def verdict(row: int, saving: float, low: float, high: float) -> str:
 
 
 def chance(savings: Array) -> float:
-    """Share of the draws in which the own hub burns less [1]."""
+    """Share of the draws in which the own hub burns less [1]; `savings` of shape (n,), any unit."""
     good = savings[np.isfinite(savings)]
     return float(np.mean(good > 0.0)) if good.size else nan
 
@@ -251,7 +254,7 @@ def input_words(item: UncertainInput, typed: Mapping[str, Origin]) -> str:
 
 
 def path_values(trip: Trip, density: float) -> Values:
-    """The way of the own hub."""
+    """The way of the own hub, SI; `density` of the fuel [kg/m3]."""
     path = [point for leg in trip.legs for point in leg.path]
     names: Sequence[tuple[str, str]] = (
         ("path_leg", "leg"),

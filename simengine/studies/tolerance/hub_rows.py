@@ -111,15 +111,16 @@ def varied_rows(record: records.ScenarioRecord, values: Mapping[str, Array]) -> 
 
 
 def nominal(record: records.ScenarioRecord, path: str) -> float:
-    """Value of the drawing."""
+    """Value of the drawing of the key at a `path` [SI]."""
     return 1.0 if path in FACTORS else float(value_at(record, path) or 0.0)
 
 
 def impossible(record: records.ScenarioRecord, values: Mapping[str, Array], count: int) -> Flags:
     """Hubs with a part that there cannot be, as a wide distribution may draw it, shape (n,).
 
-    Angles may stand to either side of zero, but for the lost motion. Friction at rest is not below that in
-    motion; wire and washers have a size, and a washer is wider than its hole.
+    `values` by input, shape (n,) each, of a `count` of hubs. Angles may stand to either side of zero, but for
+    the lost motion. Friction at rest is not below that in motion; wire and washers have a size, and a washer
+    is wider than its hole.
     """
     found = np.zeros(count, dtype=np.bool_)
     for path, column in values.items():
@@ -134,12 +135,12 @@ def impossible(record: records.ScenarioRecord, values: Mapping[str, Array], coun
 
 
 def stop_columns(get: Get) -> dict[str, Array]:
-    """Stops and lost motion."""
+    """Stops and lost motion, shape (n,) each [rad]."""
     return {name: get(f"hub.{name}") for name in ("coarse_stop", "fine_stop", "lost_motion")}
 
 
 def friction_columns(values: Mapping[str, Array], get: Get) -> dict[str, Array]:
-    """Friction, with its factor."""
+    """Friction, with its factor among the `values`, shape (n,) each, SI."""
     factor = values.get(FRICTION, np.ones(1))
     return {
         "friction_constant": factor * get("hub.friction.constant"),
@@ -164,7 +165,7 @@ def spring_columns(record: records.ScenarioRecord, values: Mapping[str, Array], 
 
 
 def coil_rate(spring: records.HelicalSpring, get: Get) -> Array:
-    """Rate of a coil, typed or from its wire [N/m]."""
+    """Rate of a coil, typed or from its wire, shape (n,) [N/m]."""
     if spring.wire is None:
         return get("hub.spring.rate")
     wire, mean, coils, modulus = (get(f"hub.spring.wire.{name}") for name in WIRE_PARTS)
@@ -201,7 +202,7 @@ def counterweight_columns(record: records.ScenarioRecord, get: Get) -> dict[str,
 
 
 def can_be_built(record: records.ScenarioRecord, rows: Array, get: Get) -> Flags:
-    """Whether the spring can follow each hub's blade from stop to stop, shape (n,)."""
+    """Whether the spring can follow each hub's blade from stop to stop, shape (n,); `rows` (n, fields)."""
     spring = two_stop(record).spring
     column = {name: rows[:, HUB_FIELDS.index(name)] for name in HUB_FIELDS}
     travel = column["coarse_stop"] - column["fine_stop"] - column["lost_motion"]
@@ -229,7 +230,7 @@ def can_be_built(record: records.ScenarioRecord, rows: Array, get: Get) -> Flags
 
 
 def two_stop(record: records.ScenarioRecord) -> records.TwoStopHub:
-    """The self-shifting hub of a scenario; studies of it ask before."""
+    """The self-shifting hub of a scenario; studies of it ask before: TypeError for another."""
     if not isinstance(record.hub, records.TwoStopHub):
         raise TypeError(f"a hub of kind {record.hub.kind} is not moved by its loads")
     return record.hub

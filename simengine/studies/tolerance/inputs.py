@@ -99,7 +99,7 @@ class Input:
         return float(sigma * np.sqrt(1.0 - 2.0 * end * norm.pdf(end) / inside))
 
     def values(self, shares: Array) -> Array:
-        """Values at shares of the distribution, 0 to 1, any shape [SI]."""
+        """Values [SI] at `shares` of the distribution, 0 to 1 [1], both of any shape (...)."""
         if self.distribution == "uniform":
             return self.value + self.width * (2.0 * shares - 1.0)
         if self.distribution == "triangular":
@@ -156,7 +156,7 @@ class UsualInput:
 
 
 def input_from(record: records.ScenarioRecord, varied: Varied | UsualInput, origin: str) -> Input:
-    """A typed input in SI."""
+    """A typed input in SI, of an `origin`; ValueError if this hub has none of the kind."""
     found = input_of(record, varied.input)
     if found is None:
         raise ValueError(f"this hub has no {varied.input}")
@@ -168,7 +168,7 @@ def input_from(record: records.ScenarioRecord, varied: Varied | UsualInput, orig
 def widths(
     varied: Varied | UsualInput, value: float, dimensions: tuple[Dimension, ...]
 ) -> tuple[float, float]:
-    """Half-width and end of a distribution [SI]."""
+    """Half-width and end of a distribution about a `value` [SI]."""
     found = []
     for text in (varied.plus_minus, varied.within):
         width = half_width(text, dimensions) if text else None

@@ -47,7 +47,10 @@ class Criterion:
     words: str
 
     def holds(self, figures: Array) -> Flags:
-        """Whether hubs are inside, shape (places, n); places it does not speak of count as inside."""
+        """Whether hubs are inside, shape (places, n); places it does not speak of count as inside.
+
+        `figures` of shape (places, n, figures), SI.
+        """
         inside = np.ones(figures.shape[:2], dtype=bool)
         column = figures[..., COMPUTED.index(COLUMNS[self.figure])]
         for place in self.places:
@@ -81,13 +84,16 @@ class ToleranceModel:
     measured_washers: int = 0
 
     def values(self, shares: Array, inputs: Sequence[Input] | None = None) -> Array:
-        """Values of the inputs [SI], shape (n, inputs)."""
+        """Values of the inputs [SI] at `shares` of their distributions [1], shape (n, inputs) each."""
         chosen = self.inputs if inputs is None else inputs
         columns = [item.values(shares[:, place]) for place, item in enumerate(chosen)]
         return np.column_stack(columns) if columns else np.empty((shares.shape[0], 0))
 
     def figures(self, values: Array, washers: int | None = None) -> Array:
-        """Figures of hubs, shape (places, n, figures); `washers` instead of the drawing's own."""
+        """Figures of hubs, shape (places, n, figures); `washers` instead of the drawing's own.
+
+        `values` of the inputs, shape (n, inputs) [SI].
+        """
         common = {item.name: values[:, place] for place, item in enumerate(self.inputs) if item.blade is None}
         if washers is not None:
             common[WASHERS] = np.full(values.shape[0], float(washers))
@@ -97,11 +103,14 @@ class ToleranceModel:
         return self.evaluator.figures(rows, blades, self.workers)
 
     def own_datum(self, count: int) -> Array:
-        """The scenario's datum for every hub."""
+        """The scenario's datum for every one of a `count` of hubs, shape (count,) [rad]."""
         return np.full(count, self.record.propeller.blade_angle_datum)
 
     def blades(self, values: Array, errors: Array) -> Array:
-        """Differences of the blades, shape (n, blades, 4)."""
+        """Differences of the blades, shape (n, blades, 4).
+
+        `values` of the inputs, shape (n, inputs) [SI]; blade angle `errors` of whole hubs, shape (n,) [rad].
+        """
         own = [(place, item) for place, item in enumerate(self.inputs) if item.blade is not None]
         blades = equal_blades(values.shape[0], self.record.propeller.blades if own else 1)
         blades[..., 0] = errors[:, None]
@@ -114,7 +123,7 @@ class ToleranceModel:
         return blades
 
     def inside(self, figures: Array) -> Flags:
-        """Whether hubs meet every criterion of a place, shape (places, n)."""
+        """Whether hubs meet every criterion of a place, shape (places, n); `figures` (places, n, figures)."""
         inside = np.ones(figures.shape[:2], dtype=bool)
         for criterion in self.criteria:
             inside &= criterion.holds(figures)
@@ -132,7 +141,7 @@ class ToleranceModel:
         return max(self.record.tolerance.most_washers, self.own_washers or 0, self.measured_washers)
 
     def counted_washers(self, values: Array, own: int) -> NDArray[np.int16]:
-        """Washers under each spring: as measured, or the drawing's, shape (n,)."""
+        """Washers under each spring: as measured, among the `values`, or the drawing's `own`, shape (n,)."""
         names = [item.name for item in self.inputs]
         if WASHERS in names:
             return np.asarray(values[:, names.index(WASHERS)], dtype=np.int16)
@@ -158,7 +167,10 @@ class ToleranceModel:
 
 
 def tolerance_places(record: records.ScenarioRecord, own_offset: float, mass: float) -> tuple[Place, ...]:
-    """Heights in flight on the scenario's own day and mass, and the ground."""
+    """Heights in flight on the scenario's own day and mass, and the ground.
+
+    `own_offset` is the day's temperature offset [K], `mass` the all-up mass [kg].
+    """
     block = record.tolerance
     flights = [Place(height, own_offset, mass) for height in block.heights]
     ground = [Place(record.site.height, own_offset, mass, ground=True)] if block.ground else []
@@ -191,7 +203,10 @@ def most_measured_washers(inputs: Sequence[Input], values: Array | None) -> int:
 
 
 def angle_reach(inputs: Sequence[Input], values: Array | None = None) -> float:
-    """How far blade angles may lie outside the nominal stops [rad]."""
+    """How far blade angles may lie outside the nominal stops [rad].
+
+    By the inputs' distributions, and by measured `values`, shape (n, inputs) [SI].
+    """
     angles = ("hub.coarse_stop", "hub.fine_stop", DATUM, "blade_angle")
     reach, between = 0.002, 0.0
     for place, item in enumerate(inputs):

@@ -16,9 +16,10 @@ PART = 1024  # hubs of a part, a power of two
 
 @dataclass(frozen=True)
 class Part:
-    """Some of the draws: number of the first, values [SI], figures, verdicts and washers.
+    """Some of the draws, the first of them numbered `start`.
 
-    Shapes (n, inputs), (places, n, figures), (places, n) and (n,).
+    `values`, shape (n, inputs) [SI]; `figures`, shape (places, n, figures); verdicts `inside`,
+    shape (places, n); `washers`, shape (n,).
     """
 
     start: int

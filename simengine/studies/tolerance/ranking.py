@@ -99,7 +99,10 @@ def contributions(model: ToleranceModel, columns: Sequence[int], seed: int) -> C
 
 
 def yields(model: ToleranceModel, values: Array) -> Array:
-    """Share of hubs inside the limits in each place, and in all of them last, shape (places + 1,)."""
+    """Share of hubs inside the limits in each place, and in all of them last, shape (places + 1,) [1].
+
+    `values` of the inputs, shape (n, inputs) [SI].
+    """
     inside = model.inside(model.figures(values))
     return np.append(inside.mean(axis=1), inside.all(axis=0).mean())
 

@@ -62,7 +62,10 @@ class Question:
 
 
 def refuse_other_hubs(scenario: Scenario, what: str) -> None:
-    """Only a hub that shifts by itself has something to say here."""
+    """Only a hub that shifts by itself has something to say here: ScenarioError for another.
+
+    `what` is asked for, in words.
+    """
     if not isinstance(scenario.record.hub, records.TwoStopHub):
         message = (
             f"{what} is for a two_stop hub, which shifts by itself; this hub is {scenario.record.hub.kind}"
@@ -200,7 +203,7 @@ def coordinates(model: ToleranceModel) -> dict[str, Any]:
 
 
 def in_stored_unit(figure: str, value: float) -> float:
-    """End of a limit in the unit of its figure; NaN for an open end."""
+    """End of a limit, a `value` in SI, in the unit of its figure; NaN for an open end."""
     factor = next(variable.factor for variable in catalogue.FIGURES if variable.name == figure)
     return value * factor if np.isfinite(value) else np.nan
 

@@ -87,7 +87,10 @@ class Tally:
             self.add_column(place, figure, column[np.isfinite(column)])
 
     def add_column(self, place: int, figure: int, column: Array) -> None:
-        """Count one figure in one place; hubs without it are left out."""
+        """Count one `figure` in one `place`, by number; hubs without it are left out.
+
+        `column` of shape (n,), SI.
+        """
         if column.size == 0:
             return
         edges = self.edges[place, figure]
@@ -114,7 +117,7 @@ class Tally:
         return np.asarray(np.sqrt(np.maximum(variance, 0.0)))
 
     def quantile(self, share: float) -> Array:
-        """Quantiles read from the histograms, shape (places, figures)."""
+        """Quantiles at a `share` [1], read from the histograms, shape (places, figures)."""
         places, figures, _ = self.bins.shape
         found = np.full((places, figures), np.nan)
         for place in range(places):
@@ -128,9 +131,10 @@ class Tally:
 
 
 def share_band(passed: int, count: int) -> tuple[float, float]:
-    """Ends of the 95 % band of a share: C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404-413.
+    """Ends of the 95 % band of a share, `passed` over `count` [1].
 
-    Exact for random draws; for a quasi-random sequence, which spreads its points, on the wide side.
+    C. J. Clopper and E. S. Pearson, Biometrika 26 (1934) 404-413. Exact for random draws; for a quasi-random
+    sequence, which spreads its points, on the wide side.
     """
     tail = 0.5 * (1.0 - CONFIDENCE)
     low = 0.0 if passed == 0 else float(beta.ppf(tail, passed, count - passed + 1))
