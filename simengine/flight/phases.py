@@ -10,13 +10,7 @@ import numpy as np
 from simengine.balance.aircraft import Aircraft
 from simengine.balance.level import level_flight
 from simengine.balance.pitch import pitch_balance
-from simengine.balance.trim import (
-    JUMPS,
-    TOO_LITTLE_POWER,
-    TOO_MUCH_POWER,
-    SteadyFlight,
-    flight_speed,
-)
+from simengine.balance.trim import JUMPS, TOO_LITTLE_POWER, TOO_MUCH_POWER, SteadyFlight, flight_speed
 from simengine.errors import NoSolutionError
 from simengine.flight import events
 from simengine.flight.state import (

@@ -79,12 +79,6 @@ def geopotential_height(height: float) -> float:
     return EARTH_RADIUS * height / (EARTH_RADIUS + height)
 
 
-@kernel
-def geometric_height(geopotential: float) -> float:
-    """Geometric from `geopotential` height [m]; exact inverse of `geopotential_height`."""
-    return EARTH_RADIUS * geopotential / (EARTH_RADIUS - geopotential)
-
-
 @kernel_part
 def standard_temperature(geopotential: float) -> float:
     """ISO 2533 temperature [K] at a geopotential height [m], valid to 20 km."""
@@ -153,12 +147,6 @@ def air_at(atmosphere: Atmosphere, height: float) -> Air:
         standard_temperature(geopotential) + atmosphere.temperature_offset,
         atmosphere.relative_humidity,
     )
-
-
-@kernel
-def standard_air(geopotential: float) -> Air:
-    """ISO 2533:1975 air at a GEOPOTENTIAL height [m], valid -2 to 20 km."""
-    return air_of(pressure_at(SEA_LEVEL_PRESSURE, geopotential), standard_temperature(geopotential), 0.0)
 
 
 @kernel

@@ -6,14 +6,9 @@ Nothing here proves a spring strong enough: no scatter of material, surface or t
 from math import log, pi, sqrt
 from typing import NamedTuple
 
-PSI = 6894.757293168361  # Pa; 0.45359237 kg x 9.80665 m/s2 on a square inch of 0.0254 m
-INCH = 0.0254  # m
-
-# Music wire, ultimate tensile strength = A / d^m: R. G. Budynas and J. K. Nisbett, Shigley's Mechanical
-# Engineering Design, spring chapter, table of A and m (value from memory): A = 201 kpsi in^m.
-MUSIC_WIRE_FACTOR = 201e3 * PSI
-MUSIC_WIRE_EXPONENT = 0.145
-SHEAR_SHARE_OF_TENSILE = 0.67  # ultimate shear over ultimate tensile strength of spring wire, same chapter
+# Ultimate shear over ultimate tensile strength of spring wire: R. G. Budynas and J. K. Nisbett, Shigley's
+# Mechanical Engineering Design, spring chapter (value from memory).
+SHEAR_SHARE_OF_TENSILE = 0.67
 
 # Endurance in shear of springs up to 10 mm wire, any steel (F. P. Zimmerli; figures as in formula sheets).
 ZIMMERLI_UNPEENED = (241e6, 379e6)  # amplitude, mean [Pa]
@@ -37,14 +32,6 @@ def wahl_factor(spring_index: float) -> float:
     return (4.0 * spring_index - 1.0) / (4.0 * spring_index - 4.0) + 0.615 / spring_index
 
 
-def bergstraesser_factor(spring_index: float) -> float:
-    """The same by Bergstraesser [1], `spring_index` = D/d above 1 [1]; within 1.5 % of Wahl's from 4 on.
-
-    Shigley's Mechanical Engineering Design, spring chapter.
-    """
-    return (4.0 * spring_index + 2.0) / (4.0 * spring_index - 3.0)
-
-
 def helical_shear_stress(force: float, wire_diameter: float, mean_diameter: float, factor: float) -> float:
     """Largest shear stress [Pa] in the wire under a force [N]: `K 8 F D / (pi d^3)`.
 
@@ -52,17 +39,6 @@ def helical_shear_stress(force: float, wire_diameter: float, mean_diameter: floa
     Mechanical Engineering Design, spring chapter.
     """
     return factor * 8.0 * force * mean_diameter / (pi * wire_diameter**3)
-
-
-def torsion_spring_rate(
-    wire_diameter: float, mean_diameter: float, active_coils: float, elastic_modulus: float
-) -> float:
-    """Rate of a round-wire torsion spring [N m/rad]: `E d^4 / (64 D N)`, without friction of the coils.
-
-    `wire_diameter` d, `mean_diameter` D of the coil [m], `active_coils` N [1], `elastic_modulus` E [Pa].
-    Shigley's Mechanical Engineering Design, spring chapter.
-    """
-    return elastic_modulus * wire_diameter**4 / (64.0 * mean_diameter * active_coils)
 
 
 # --- disc washers ----------------------------------------------------------------------------------
@@ -133,15 +109,6 @@ def disc_scale(washer: DiscWasher) -> float:
     return plate * washer.thickness**2 / (k1 * washer.outer_diameter**2)
 
 
-def disc_washer_load(washer: DiscWasher, compression: float) -> float:
-    """Force [N] of one washer at a compression [m], from 0 to its cone height; ValueError as `disc_factors`.
-
-    J. O. Almen and A. Laszlo, Trans. ASME 58 (1936) 305-314, in the form of DIN 2092.
-    """
-    share, cone = compression / washer.thickness, washer.cone_height / washer.thickness
-    return disc_scale(washer) * washer.thickness**2 * share * ((cone - share) * (cone - share / 2.0) + 1.0)
-
-
 def disc_washer_coefficients(washer: DiscWasher) -> Coefficients:
     """The force of `disc_washer_load` as a polynomial in the compression; ValueError as `disc_factors`."""
     thickness, cone = washer.thickness, washer.cone_height / washer.thickness
@@ -208,13 +175,6 @@ def disc_washer_stresses(washer: DiscWasher, compression: float) -> DiscStresses
 
 
 # --- strength and fatigue --------------------------------------------------------------------------
-def music_wire_strength(wire_diameter: float) -> float:
-    """Ultimate tensile strength [Pa] of music wire of a `wire_diameter` [m], 0.1 to 6.5 mm; `A / d^m`.
-
-    Shigley's Mechanical Engineering Design, spring chapter, values from memory.
-    """
-    strength: float = MUSIC_WIRE_FACTOR / (wire_diameter / INCH) ** MUSIC_WIRE_EXPONENT
-    return strength
 
 
 def music_wire_strength_rational(wire_diameter: float) -> float:

@@ -8,7 +8,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from simengine.compiled import kernel
 from simengine.constants import STANDARD_GRAVITY
-from simengine.models.interpolation import held_inside, outside, pchip, pchip_value
+from simengine.models.interpolation import held_inside, pchip, pchip_value
 
 
 class Wing(NamedTuple):
@@ -90,12 +90,6 @@ def wing_coefficients(wing: Wing, bar: float) -> WingCoefficients:
     """Coefficients at a `bar` position, 0 trim to 1 full [1]; held beyond the measured bar positions."""
     inside = held_inside(wing.lift_table, bar)
     return WingCoefficients(pchip_value(wing.lift_table, inside), pchip_value(wing.drag_table, inside))
-
-
-@kernel
-def outside_polar(wing: Wing, bar: float) -> bool:
-    """Whether a `bar` position [1] lies outside the measured ones; never for a polar of one row."""
-    return len(wing.lift_table) > 1 and outside(wing.lift_table, bar)
 
 
 def glide(wing: Wing, bar: float, mass: float, density: float) -> Glide:

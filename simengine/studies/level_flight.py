@@ -6,13 +6,7 @@ from typing import NamedTuple
 from simengine.balance.aircraft import Aircraft
 from simengine.balance.level import level_flight
 from simengine.balance.pitch import balance_at, pitch_balance, pitch_state
-from simengine.balance.trim import (
-    JUMPS,
-    REACHED,
-    TOO_LITTLE_POWER,
-    SteadyFlight,
-    steady_flight,
-)
+from simengine.balance.trim import JUMPS, REACHED, TOO_LITTLE_POWER, SteadyFlight, steady_flight
 from simengine.constants import DEGREE
 from simengine.models.engine import fuel_flow
 from simengine.studies.full_throttle import ANGLE_TOLERANCE, FullThrottle, friction_factor

@@ -5,6 +5,8 @@ from math import radians
 from pathlib import Path
 
 import pytest
+from spring_formulas import disc_washer_load
+from standard_atmosphere import standard_air
 
 from simengine.balance.aircraft import new_aircraft, parts
 from simengine.balance.assembly import assemble, assemble_spring
@@ -13,7 +15,7 @@ from simengine.constants import RPM
 from simengine.flight import dynamic
 from simengine.flight.integrate import integrate_leg
 from simengine.flight.simulate import fly_all
-from simengine.models.atmosphere import air_at, standard_air
+from simengine.models.atmosphere import air_at
 from simengine.models.engine import engine_torque, fuel_flow
 from simengine.models.mechanism import (
     FIXED,
@@ -25,7 +27,7 @@ from simengine.models.mechanism import (
     spring_force,
     spring_moment,
 )
-from simengine.models.springs import DiscWasher, disc_washer_load
+from simengine.models.springs import DiscWasher
 from simengine.scenario import load_scenario, records
 from simengine.scenario.variation import with_values
 

@@ -4,20 +4,15 @@ from math import cos, radians, sin, sqrt
 
 import pytest
 from machines import STANDARD_DAY, demo_aircraft, demo_blade, demo_engine, torsion_spring, two_stop_hub
+from standard_atmosphere import geometric_height
 
 from simengine.balance.aircraft import rotor_state
 from simengine.balance.level import level_flight
 from simengine.balance.pitch import balance_at
 from simengine.balance.rotor import torque_excess
-from simengine.balance.trim import (
-    JUMPS,
-    REACHED,
-    TOO_LITTLE_POWER,
-    TOO_MUCH_POWER,
-    steady_flight,
-)
+from simengine.balance.trim import JUMPS, REACHED, TOO_LITTLE_POWER, TOO_MUCH_POWER, steady_flight
 from simengine.constants import RPM, STANDARD_GRAVITY
-from simengine.models.atmosphere import air_at, geometric_height
+from simengine.models.atmosphere import air_at
 from simengine.models.blade import nothing_known
 from simengine.models.mechanism import FIXED, GOVERNED, NO_SPRING
 from simengine.models.wing import build_wing, wing_coefficients

@@ -1,6 +1,7 @@
 import math
 
 import pytest
+from standard_atmosphere import geometric_height, standard_air
 
 from simengine.constants import SEA_LEVEL_PRESSURE
 from simengine.models import atmosphere
@@ -9,12 +10,10 @@ from simengine.models.atmosphere import (
     air_at,
     air_of,
     density_altitude,
-    geometric_height,
     geopotential_height,
     offset_from_measured,
     pressure_altitude,
     pressure_at,
-    standard_air,
 )
 
 STANDARD = Atmosphere(0.0, SEA_LEVEL_PRESSURE, 0.0)

@@ -5,8 +5,8 @@ from typing import Any
 
 import numpy as np
 import pytest
+from standard_atmosphere import standard_air
 
-from simengine.models.atmosphere import standard_air
 from simengine.models.blade import Blade, build_blade, element_grid
 from simengine.models.momentum import rotor_loads
 

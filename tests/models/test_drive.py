@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
+from standard_atmosphere import standard_air
 
 from simengine.constants import RPM
-from simengine.models.atmosphere import standard_air
 from simengine.models.drive import build_drive, drive_line, rotor_inertia
 from simengine.models.engine import build_engine, engine_torque
 

@@ -1,8 +1,9 @@
 import numpy as np
 import pytest
+from standard_atmosphere import standard_air
 
 from simengine.constants import RPM
-from simengine.models.atmosphere import Air, air_of, standard_air
+from simengine.models.atmosphere import Air, air_of
 from simengine.models.engine import (
     ALTITUDE_LAWS,
     altitude_factor,

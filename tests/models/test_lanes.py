@@ -8,8 +8,8 @@ import numba
 import numpy as np
 import pytest
 from machines import demo_blade
+from standard_atmosphere import standard_air
 
-from simengine.models.atmosphere import standard_air
 from simengine.models.blade import build_blade, nothing_known, with_lanes
 from simengine.models.element import element_solution
 from simengine.models.lane_table import NORMAL, PHI, SPEED, STATE, WORK_SIZE

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from machines import torsion_spring, two_stop_hub, untwisted_inertia
 from scipy.integrate import quad
+from spring_formulas import disc_washer_load
 
 from simengine.models.inertia import blade_pull, centrifugal_moment, counterweight_inertia
 from simengine.models.mechanism import (
@@ -24,7 +25,7 @@ from simengine.models.mechanism import (
     spring_moment,
     stop_reaction,
 )
-from simengine.models.springs import DiscWasher, disc_stack_coefficients, disc_washer_load, helical_rate
+from simengine.models.springs import DiscWasher, disc_stack_coefficients, helical_rate
 
 RPM = 2.0 * pi / 60.0
 COARSE, FINE = radians(14.0), radians(9.0)

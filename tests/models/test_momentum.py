@@ -8,10 +8,10 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from standard_atmosphere import standard_air
 
 from simengine.models import element as element_kernels
 from simengine.models import momentum as kernels
-from simengine.models.atmosphere import standard_air
 from simengine.models.blade import Blade, build_blade, element_grid, nothing_known
 from simengine.models.distribution import rotor_distribution
 from simengine.models.element import (

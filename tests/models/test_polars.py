@@ -5,8 +5,8 @@ from math import log, pi, radians
 import numpy as np
 import pytest
 from scipy.interpolate import PchipInterpolator
+from standard_atmosphere import standard_air
 
-from simengine.models.atmosphere import standard_air
 from simengine.models.blade import build_blade
 from simengine.models.momentum import rotor_loads
 from simengine.models.polar_tables import FADE, build_polar, polar_sections

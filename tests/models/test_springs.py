@@ -2,18 +2,16 @@ import math
 from itertools import pairwise
 
 import pytest
+from spring_formulas import bergstraesser_factor, disc_washer_load, music_wire_strength
 
 from simengine.models.springs import (
     DiscWasher,
-    bergstraesser_factor,
     disc_factors,
     disc_stack_coefficients,
     disc_washer_coefficients,
-    disc_washer_load,
     disc_washer_stresses,
     goodman_factor,
     helical_rate,
-    music_wire_strength,
     music_wire_strength_rational,
     wahl_factor,
 )

@@ -31,13 +31,14 @@ from numpy.typing import NDArray
 from scipy.optimize import least_squares
 
 from simengine.models import section_families
-from simengine.models.section_families import FITTED, SMOOTH_FAMILIES
+from simengine.models.section_families import FITTED
 
+SMOOTH = ("flat_bottom", "naca_4digit")  # published sections, which share their low-Reynolds drag
 THIN = ("thin_low_reynolds",)
 # Name in FITTED: families and field, start, bounds. Bounds: laminar to bubble-ridden drag, and greatest lift
 # that thin sections reach in wind tunnels at these Reynolds numbers (common practice, no source).
 PARAMETERS = {
-    "smooth_drag_exponent_low": (SMOOTH_FAMILIES, "drag_exponent_low", 0.60, 0.30, 0.90),
+    "smooth_drag_exponent_low": (SMOOTH, "drag_exponent_low", 0.60, 0.30, 0.90),
     "flat_bottom_drag_rise": (("flat_bottom",), "drag_rise", 0.010, 0.004, 0.030),
     "thin_lift_max": (THIN, "lift_max", 1.05, 0.80, 1.40),
     "thin_rounding": (THIN, "rounding", 0.45, 0.10, 0.50),

@@ -19,9 +19,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import least_squares
+from standard_atmosphere import standard_air
 
 from simengine.constants import RPM
-from simengine.models.atmosphere import standard_air
 from simengine.models.blade import Blade, build_blade
 from simengine.models.momentum import rotor_loads
 

@@ -13,10 +13,10 @@ import numpy as np
 import pytest
 from machines import demo_aircraft, demo_blade
 from scipy.integrate import quad
+from standard_atmosphere import standard_air
 
 from simengine.balance.aircraft import pitch_damping, rotor_state, with_parts
 from simengine.constants import RPM
-from simengine.models.atmosphere import standard_air
 from simengine.models.blade import build_blade
 from simengine.models.distribution import rotor_distribution
 from simengine.models.momentum import air_pitch_damping, pitch_moment, rotor_loads

@@ -5,6 +5,7 @@ from math import exp
 import pytest
 from ambiance import Atmosphere as AmbianceAtmosphere
 from fluids import ATMOSPHERE_1976
+from standard_atmosphere import geometric_height, standard_air
 
 from simengine.constants import SEA_LEVEL_DENSITY, SEA_LEVEL_PRESSURE
 from simengine.models.atmosphere import (
@@ -12,12 +13,10 @@ from simengine.models.atmosphere import (
     air_at,
     air_of,
     density_altitude,
-    geometric_height,
     humid_density,
     pressure_altitude,
     pressure_at,
     saturation_vapour_pressure,
-    standard_air,
 )
 
 # ISO 2533:1975 standard atmosphere at GEOPOTENTIAL heights. Constants from memory; every row was

@@ -6,9 +6,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from standard_atmosphere import standard_air
 
 from simengine.constants import RPM
-from simengine.models.atmosphere import air_of, saturation_vapour_pressure, standard_air
+from simengine.models.atmosphere import air_of, saturation_vapour_pressure
 from simengine.models.engine import (
     DENSITY,
     GAGG_FERRAR,

@@ -23,9 +23,9 @@ from measured_propellers import (
     static_datum,
 )
 from numpy.typing import NDArray
+from standard_atmosphere import standard_air
 
 from simengine.constants import RPM
-from simengine.models.atmosphere import standard_air
 from simengine.models.momentum import rotor_loads
 from simengine.models.section_families import FITTED
 

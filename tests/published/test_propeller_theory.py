@@ -10,9 +10,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from standard_atmosphere import standard_air
 
 from simengine.constants import RPM
-from simengine.models.atmosphere import Air, standard_air
+from simengine.models.atmosphere import Air
 from simengine.models.blade import Blade, build_blade, element_grid
 from simengine.models.element import axial_load, element_solution, end_loss
 from simengine.models.momentum import RotorLoads, rotor_loads

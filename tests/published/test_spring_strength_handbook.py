@@ -3,6 +3,7 @@
 from math import inf, isnan, pi
 
 import pytest
+from spring_formulas import INCH, PSI, bergstraesser_factor, music_wire_strength
 
 from simengine.models.spring_strength import (
     BENDING_LIVES,
@@ -14,14 +15,7 @@ from simengine.models.spring_strength import (
     torsion_bending_stress,
     torsion_strength,
 )
-from simengine.models.springs import (
-    INCH,
-    PSI,
-    DiscWasher,
-    bergstraesser_factor,
-    music_wire_strength,
-    music_wire_strength_rational,
-)
+from simengine.models.springs import DiscWasher, music_wire_strength_rational
 
 POUND_FORCE = 0.45359237 * 9.80665  # N
 KPSI = 1e3 * PSI

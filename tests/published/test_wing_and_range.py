@@ -13,9 +13,9 @@ from closed_forms import (
     glide_ratio_with_drag_area,
     spin_down_speed,
 )
+from standard_atmosphere import standard_air
 
 from simengine.constants import STANDARD_GRAVITY
-from simengine.models.atmosphere import standard_air
 from simengine.models.wing import build_wing, glide, wing_coefficients
 
 SEA_LEVEL = 1.225

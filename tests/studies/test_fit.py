@@ -8,7 +8,6 @@ from machines import demo_aircraft, demo_blade, torsion_spring, two_stop_hub, un
 from synthetic_readings import reading
 
 from simengine.constants import RPM
-from simengine.models.friction import recover_preload_and_friction
 from simengine.studies.calibrate.candidates import remaining_variance
 from simengine.studies.calibrate.fit import (
     Data,
@@ -34,6 +33,33 @@ DESIGN = np.array([[1.0, 0.0], [1.0, 1.0], [1.0, 2.0], [1.0, 3.0]])
 READ = np.array([1.1, 2.9, 5.2, 6.8])
 SIGMA = np.array([0.1, 0.2, 0.1, 0.3])
 FREE = np.full(2, np.inf)
+
+
+def recover_preload_and_friction(
+    centrifugal_coefficient: float, speed_up: float, speed_down: float
+) -> tuple[float, float]:
+    """Spring moment and friction share from the rotor speeds of leaving a stop and of coming back to it.
+
+    For a blade whose friction is proportional to Omega2, in balance at one blade angle going up
+    (`K s Om_u2 - f Om_u2 = M0`) and coming back (`K s Om_d2 + f Om_d2 = M0`).
+
+    Parameters
+    ----------
+    centrifugal_coefficient : float
+        `K s`: fine-going moment over rotor speed squared at that angle [kg m2], positive.
+    speed_up, speed_down : float
+        Rotor speeds of the two passages [rad/s], `speed_up > speed_down > 0`.
+
+    Returns
+    -------
+    spring : float
+        Spring moment M0 at that angle [N m].
+    friction : float
+        Friction moment over rotor speed squared [kg m2].
+    """
+    up, down = 1.0 / speed_up**2, 1.0 / speed_down**2
+    spring = 2.0 * centrifugal_coefficient / (up + down)
+    return spring, centrifugal_coefficient * (down - up) / (down + up)
 
 
 def independent_prior(values, deviations, lowest, highest):

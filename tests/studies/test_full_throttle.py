@@ -17,12 +17,7 @@ from machines import (
 
 from simengine.balance.level import level_flight
 from simengine.balance.pitch import COARSE, FINE, HUNG
-from simengine.balance.trim import (
-    JUMPS,
-    REACHED,
-    TOO_LITTLE_POWER,
-    steady_flight,
-)
+from simengine.balance.trim import JUMPS, REACHED, TOO_LITTLE_POWER, steady_flight
 from simengine.constants import RPM
 from simengine.models.atmosphere import air_at
 from simengine.studies.full_throttle import full_throttle, ground, least_drive, shift_speeds
