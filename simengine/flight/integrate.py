@@ -261,7 +261,7 @@ def move_to(state: Vector, end: Vector) -> None:
 
 @kernel_part
 def step_to_try(command: Command, time: float, step: float, rows_left: int, interval: float) -> float:
-    """A step held to what is left of a command and to what the rows that are left can record [s]."""
+    """A `step` [s] held to what a command has left at `time` [s], and `rows_left`, `interval` [s] apart."""
     longest = min(LARGEST_STEP, (rows_left - ROWS_PER_STEP) * interval)
     return min(min(step, longest), command.end - time)
 
@@ -270,7 +270,10 @@ def step_to_try(command: Command, time: float, step: float, rows_left: int, inte
 def end_or_event(
     leg: Leg, time: float, state: Vector, step: float, work: Work
 ) -> tuple[float, Observation, int]:
-    """Length of a good step, cut short at the first event in it; what is seen there; the event, or -1."""
+    """Length [s] of a good step, cut short at the first event in it; what is seen there; the event, or -1.
+
+    Arguments as for `take_step`.
+    """
     taken = step
     seen = look_at_end(leg, time + taken, work)
     event = first_fired(work)
@@ -283,7 +286,7 @@ def end_or_event(
 
 @kernel_part
 def pass_event(leg: Leg, event: int, time: float, state: Vector) -> tuple[int, Observation]:
-    """Put the blades past an event; their mode from there on and what is seen."""
+    """Mode past an event at a `time` [s], and what is seen; `state`, shape (9,), as for `mode_after`."""
     mode = mode_after(leg.aircraft.hub, event, state, leg.mode)
     seen = observe_near(leg.aircraft, leg.command, time, state, leg.inflow)
     return let_go(leg.aircraft.hub, seen, state, mode), seen
@@ -291,7 +294,7 @@ def pass_event(leg: Leg, event: int, time: float, state: Vector) -> tuple[int, O
 
 @kernel_part
 def step_after_event(event: int, before: int, mode: int, step: float) -> float:
-    """Step to try first after an event [s]: begins anew where the blades began or ceased to move."""
+    """Step to try first after an event [s]: begins anew where the mode, `before` and `mode` now, changed."""
     if mode != before or event == TURNS:
         return STEP_AT_REST if mode == REST else STEP_AFTER_EVENT
     return step

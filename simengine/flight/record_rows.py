@@ -35,7 +35,7 @@ def write_event(rows: Vector, count: int, time: float, event: int, state: Vector
 
 @kernel_part
 def first_record(command: Command, time: float, interval: float) -> float:
-    """The first instant after `time` on the record's grid, which begins with the command [s]."""
+    """First instant [s] after `time` [s] on the record's grid, every `interval` [s] of the command."""
     return float(command.start + interval * np.floor((time - command.start) / interval + 1.0 + 1e-9))
 
 
@@ -55,7 +55,8 @@ def record_inside(
 ) -> tuple[int, float]:
     """Rows on the record's grid inside a step, by a cubic; new `count` of `rows` and new `next_record` [s].
 
-    Every `interval` [s]; the other arguments as for `take_step` and as for `write_row`.
+    Every `interval` [s]; the step goes from `state`, with its `slope`, to `end`, with `end_slope`, shape (9,)
+    each; the other arguments as for `write_row` and as for `take_step`.
     """
     while next_record < time + step and count < rows.shape[0] - 2:
         if next_record >= time:
@@ -69,7 +70,10 @@ def record_inside(
 def write_fast_row(
     rows: Vector, count: int, last_fast: float, time: float, state: Vector, mode: int
 ) -> tuple[int, float]:
-    """A row off the grid while the blades shift; the new count and the time of the last such row [s]."""
+    """A row off the grid while the blades shift; the new count and the time of the last such row [s].
+
+    `last_fast` is that before [s]; the other arguments as for `write_row`.
+    """
     if abs(state[PITCH_RATE]) > FAST_PITCH_RATE and time - last_fast > FAST_RECORD_INTERVAL:
         count = write_row(rows, count, time, state, mode)
         last_fast = time

@@ -246,7 +246,11 @@ def shorten_step(leg: Leg, time: float, step: float, work: Work, all_events: boo
 def write_events_passed(
     rows: Vector, count: int, time: float, work: Work, all_events: bool
 ) -> tuple[int, int]:
-    """Append the events passed in a step; returns the new count and the one that ends the leg, or -1."""
+    """Append the events passed in a step that ends at `time` [s]; the new count, and which ends, or -1.
+
+    `rows`, shape (many, 12), as for `write_event`, from `count` on; without `all_events` those that end a
+    leg.
+    """
     ended_by = -1
     for event in range(EVENT_COUNT):
         before, after = work.values[event], work.end_values[event]

@@ -95,7 +95,7 @@ class ElementShare(NamedTuple):
     twisting : float
         Moment about the pitch axis over dynamic pressure and span, toward coarse [m2].
     stalled, unsolved : float
-        1 beyond the greatest lift, and 1 where there is no root; else 0.
+        1 beyond the greatest lift, and 1 where there is no root; else 0 [1].
     """
 
     normal: float
@@ -154,7 +154,7 @@ def fresh(blade: Blade) -> bool:
 
 @kernel_part
 def share_in_step(blade: Blade, i: int, work: NDArray[np.float64]) -> ElementShare:
-    """What element `i` adds, from the workspace in which the vector loops solved it."""
+    """What element `i` adds, from the space `work`, shape (WORK_SIZE,), where the vector loops solved it."""
     j, chord = i % LANES, blade.chord[i]
     twisting = chord * (work[ACROSS + j] * blade.axis_lead[i] + chord * work[MOMENT + j])
     return ElementShare(work[NORMAL + j], work[TANGENTIAL + j], work[SPEED + j], twisting, 0.0, 0.0)
@@ -164,7 +164,7 @@ def share_in_step(blade: Blade, i: int, work: NDArray[np.float64]) -> ElementSha
 def share_by_itself(
     blade: Blade, i: int, blade_angle: float, rotor_speed: float, airspeed: float, air: Air
 ) -> ElementShare:
-    """What element `i` adds, solved by the readable reference."""
+    """What element `i` adds, solved by the readable reference; arguments as for `element_solution`."""
     flow = element_solution(blade, i, blade_angle, rotor_speed, airspeed, air)
     twisting = pitch_moment(flow, blade.chord[i], blade.axis_lead[i])
     return ElementShare(flow.normal, flow.tangential, flow.speed, twisting, flow.stalled, 1.0 - flow.solved)
@@ -252,7 +252,7 @@ POINT = types.Tuple((BLADE, FLOAT, FLOAT, FLOAT, AIR, TABLE))  # arguments of `l
 
 @compiled_once("rotor_loads", types.void(POINTER, POINTER))
 def rotor_loads_once(result: Any, point: Any) -> None:
-    """`loads_of` behind a C call: takes the address of its arguments, and of where its result goes."""
+    """`loads_of` behind a C call: addresses of its arguments, `point`, and of where its `result` goes."""
     blade, blade_angle, rotor_speed, airspeed, air, inflow = taken_up(point, POINT)
     lay_out_at(result, loads_of(blade, blade_angle, rotor_speed, airspeed, air, inflow), LOADS)
 

@@ -179,7 +179,7 @@ def bent(x: float) -> float:
 
 
 class AttachedRange(NamedTuple):
-    """Straight lift line, and the angles of attack at which stall begins on either side [1/rad, rad]."""
+    """Straight line: `zero_lift_angle` [rad], `lift_slope` [1/rad]; `stall_above`, `stall_below` [rad]."""
 
     zero_lift_angle: float
     lift_slope: float
@@ -191,7 +191,10 @@ class AttachedRange(NamedTuple):
 def range_of_family(
     zero: float, slope: float, lift_max: float, lift_min: float, rounding: float
 ) -> AttachedRange:
-    """Attached range of a family: ends where the line, bent over `rounding`, meets the greatest lift [1]."""
+    """Attached range of a family: ends where the line, bent over `rounding` [1], meets the greatest lift.
+
+    `zero` lift angle [rad], `slope` [1/rad], greatest lifts `lift_max`, above, and `lift_min`, below [1].
+    """
     return AttachedRange(
         zero, slope, zero + (lift_max + rounding) / slope, zero + (lift_min - rounding) / slope
     )
@@ -199,7 +202,7 @@ def range_of_family(
 
 @kernel_part
 def range_of_polar(lines: NDArray[np.float64], place: float, stretch: float) -> AttachedRange:
-    """Attached range of the user's own section at a `polar_place`, in compressible flow."""
+    """Attached range of a polar, incidences over `stretch` [1]; other arguments as for `polar_line`."""
     zero = polar_line(lines, place, ZERO_LIFT_ANGLE)
     return AttachedRange(
         zero,

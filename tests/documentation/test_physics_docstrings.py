@@ -41,12 +41,6 @@ USUAL = {
     "throttle": "1",
     "time": "s",
 }
-# Told where they are taken apart.
-LEFT_OPEN = (
-    "flight/integrate.py:integrate_leg",
-    "models/momentum.py:rotor_loads_near",
-    "models/momentum.py:rotor_loads_once",
-)
 
 
 def names_in(annotation):
@@ -234,17 +228,12 @@ def all_faults(file):
 
 @pytest.mark.parametrize("file", sorted({name.split(":")[0] for name in physics()}))
 def test_arguments_units_shapes_and_errors_are_told(file):
-    assert {name: told for name, told in all_faults(file).items() if name not in LEFT_OPEN} == {}
+    assert all_faults(file) == {}
 
 
 def test_the_physics_is_found():
     assert len(physics()) > 450
     assert len({name.split("/")[0] for name in physics()}) == len(FOLDERS)
-
-
-@pytest.mark.parametrize("name", LEFT_OPEN)
-def test_what_is_left_open_is_still_at_fault(name):
-    assert faults_of(physics()[name], by_name())
 
 
 GOOD = '''
