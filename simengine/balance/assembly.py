@@ -126,7 +126,7 @@ def blade_mass(record: records.Propeller) -> dict[str, Any]:
     stations = record.stations
     return {
         "density": record.density,
-        "section_mass": stations.section_mass,
+        "section_mass": stations.mass_per_length,
         "mass_centre": stations.mass_centre,
     }
 

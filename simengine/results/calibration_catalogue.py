@@ -22,7 +22,7 @@ def yes(name: str, long_name: str) -> Variable:
 
 
 COORDINATES: tuple[Variable, ...] = (
-    text("parameter", "key path of a fitted input; for the column section_mass a factor on it"),
+    text("parameter", "key path of a fitted input; for the column mass_per_length a factor on it"),
     text("other_parameter", "the same again, for the correlation"),
     text("reading", "a reading, with its phase and row"),
     text("candidate", "a reading that could be taken next"),

@@ -14,14 +14,14 @@ class Calibration(Record):
     """How fitted values hang together; written by `simengine calibrate`, not meant to be typed.
 
     `parameters` are key paths of values that carry their `+-` where they stand, `correlation` the matrix of
-    their correlation coefficients. `section_mass_band` is the half-width, as a share, of the factor fitted to
-    the column `section_mass` of a blade's stations, where no `+-` can stand.
+    their correlation coefficients. `mass_per_length_band` is the half-width, as a share, of the factor fitted
+    to the column `mass_per_length` of a blade's stations, where no `+-` can stand.
     """
 
     readings: str = ""
     """Which readings it was fitted to."""
-    section_mass_band: Annotated[Fraction, Field(gt=0, le=1)] | None = None
-    """Half-width (95 %) of the factor fitted to the column `section_mass`."""
+    mass_per_length_band: Annotated[Fraction, Field(gt=0, le=1)] | None = None
+    """Half-width (95 %) of the factor fitted to the column `mass_per_length`."""
     parameters: Annotated[tuple[str, ...], Field(min_length=1, max_length=200)]
     """Key paths of the fitted values."""
     correlation: tuple[tuple[Annotated[float, Field(ge=-1, le=1)], ...], ...]

@@ -58,7 +58,7 @@ def overlay_text(
     readings: str,
     parameters: Sequence[str],
     correlation: Sequence[Sequence[float]],
-    section_mass_band: float | None,
+    mass_per_length_band: float | None,
 ) -> str:
     """YAML text of an overlay.
 
@@ -73,8 +73,8 @@ def overlay_text(
         What it was fitted to.
     parameters, correlation
         Key paths and the correlation of their values.
-    section_mass_band : float, optional
-        Half-width of the factor on the stations' section_mass [1].
+    mass_per_length_band : float, optional
+        Half-width of the factor on the stations' mass_per_length [1].
     """
     tree: dict[str, Any] = {"extends": original, "title": title}
     for path, value in values.items():
@@ -84,8 +84,8 @@ def overlay_text(
             place = place.setdefault(owner, {})
         place[name] = value
     calibration: dict[str, Any] = {"readings": readings, "parameters": list(parameters)}
-    if section_mass_band is not None:
-        calibration["section_mass_band"] = f"{100.0 * section_mass_band:.4g} %"
+    if mass_per_length_band is not None:
+        calibration["mass_per_length_band"] = f"{100.0 * mass_per_length_band:.4g} %"
     calibration["correlation"] = [[round(float(cell), 5) for cell in row] for row in correlation]
     head = (
         "# 'fitted' were narrowed by the readings; the rest is about as it was before. +- holds 95 %.\n"

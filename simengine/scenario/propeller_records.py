@@ -34,7 +34,7 @@ class BladeStations(TableRecord):
     `blade_angle` may be measured at any setting: only its change along the blade (twist) is used.
     `axis` is where the pitch axis crosses the chord, from the leading edge, as a share of the chord.
     `mass_centre` likewise; left out, it is the centroid of the section's outline.
-    `section_mass` replaces `density` where a blade is not solid.
+    `mass_per_length` replaces `density` where a blade is not solid.
     """
 
     radius: Column[Annotated[Length, Positive]]
@@ -48,7 +48,7 @@ class BladeStations(TableRecord):
     axis: Column[Annotated[Fraction, Field(ge=-1, le=2)]]
     """Where the pitch axis crosses the chord, from the leading edge, as a share of the chord; negative
     where the chord lies behind the axis."""
-    section_mass: Column[Annotated[LinearDensity, Positive]] | None = None
+    mass_per_length: Column[Annotated[LinearDensity, Positive]] | None = None
     """Mass of the blade per length; or give `density`."""
     mass_centre: Column[Annotated[Fraction, Field(ge=-1, le=2)]] | None = None
     """From the leading edge, as a share of the chord; left out, the centroid of the outline."""
@@ -89,7 +89,7 @@ class Propeller(Record):
     stations: BladeStations
     """The blade from root to tip."""
     density: Annotated[Density, Positive] | None = None
-    """Of a solid blade; or the column `section_mass`."""
+    """Of a solid blade; or the column `mass_per_length`."""
     reference_station: Annotated[Fraction, Field(ge=0.3, le=1)] = 0.75
     """Where blade angles are read, as a share of the tip's radius."""
     blade_angle_datum: Annotated[Angle, Field(ge=-0.2, le=0.2)] = 0.0
@@ -113,12 +113,12 @@ class Propeller(Record):
         if not self.hub_radius < tip:
             yield Complaint(("hub_radius",), f"must be below half the diameter, {in_mm(tip)}")
         yield from self.station_complaints(tip)
-        section_mass = self.stations.section_mass is not None
-        if self.density is not None and section_mass:
-            message = "the blade's mass is given twice: leave out this, or the column section_mass"
+        mass_per_length = self.stations.mass_per_length is not None
+        if self.density is not None and mass_per_length:
+            message = "the blade's mass is given twice: leave out this, or the column mass_per_length"
             yield Complaint(("density",), message)
-        if self.density is None and not section_mass:
-            message = "is required, for example '720 kg/m3', or a column section_mass in the stations"
+        if self.density is None and not mass_per_length:
+            message = "is required, for example '720 kg/m3', or a column mass_per_length in the stations"
             yield Complaint(("density",), message)
         if self.polar is not None and "section" in self.model_fields_set:
             message = "the section is given twice: leave out this, or polar (an empty value takes it away)"

@@ -109,7 +109,7 @@ def test_a_larger_propeller_keeps_its_shape(tmp_path):
     )
     for a, b in zip(small.chord, large.chord, strict=True):
         assert b == pytest.approx(1.2 * a, rel=0.01)  # written with three digits
-    for a, b in zip(small.section_mass, large.section_mass, strict=True):
+    for a, b in zip(small.mass_per_length, large.mass_per_length, strict=True):
         assert b == pytest.approx(1.44 * a, rel=0.01)
     assert large.blade_angle == small.blade_angle
 

@@ -136,7 +136,7 @@ CASES = [
     ("[650, 40", "[630, 40", "[630", "propeller.stations.radius", ["within 2 %", "650 mm"]),
     ("[60, 60", "[50, 60", "[50,", "propeller.stations.radius", ["inside hub_radius, 60 mm", "row 1"]),
     ("hub_radius: 60 mm", "hub_radius: 700 mm", "hub_radius", "propeller.hub_radius", ["half the diameter, 650 mm"]),
-    ("  density: 720 kg/m3\n", "", "propeller:", "propeller.density", ["is required", "section_mass"]),
+    ("  density: 720 kg/m3\n", "", "propeller:", "propeller.density", ["is required", "mass_per_length"]),
     ("density: 720", "camber: 4 %\n  density: 720", "camber", "propeller.camber", ["flat_bottom"]),
     # --- hub
     ("fine_stop: 12.5", "fine_stop: 17", "fine_stop", "hub.fine_stop", ["smaller angle than coarse_stop, 16 deg", "'17 deg'"]),
@@ -193,7 +193,7 @@ def test_hub_kinds_are_checked_by_their_own_keys(tmp_path: Path) -> None:
 
 
 def test_density_twice(tmp_path: Path) -> None:
-    text = SCENARIO.replace("axis %]", "axis %, section_mass g/m]")
+    text = SCENARIO.replace("axis %]", "axis %, mass_per_length g/m]")
     for row in ("24, 35]", "16, 32]", "12, 31]", "10, 31]", "9, 33]", "9, 35]"):
         text = text.replace(row, f"{row[:-1]}, 300]")
     (problem,) = problems_of(text, tmp_path)

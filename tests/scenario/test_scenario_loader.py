@@ -28,7 +28,7 @@ def test_values_are_si(scenario: Scenario) -> None:
     assert record.engine.curve.engine_speed[0] == pytest.approx(2000 * 2 * pi / 60)
     assert record.engine.curve.consumption[0] == pytest.approx(620e-3 / 3.6e6)
     assert record.propeller.stations.blade_angle[0] == pytest.approx(pi / 6)
-    assert record.propeller.stations.section_mass is None
+    assert record.propeller.stations.mass_per_length is None
     assert record.drive.reduction == 2.68
     hub = record.hub
     assert isinstance(hub, records.TwoStopHub)

@@ -86,7 +86,7 @@ def test_a_fit_on_ground_readings_predicts_the_dynamic_flight_within_its_bands(o
 def test_the_true_values_lie_in_their_bands(on_the_ground, truth):
     answer = on_the_ground.answer
     for place, parameter in enumerate(on_the_ground.parameters):
-        factor = parameter.path.endswith("section_mass")
+        factor = parameter.path.endswith("mass_per_length")
         true = 1.0 if factor else key_facts(truth.record, parameter.path)[0]
         assert abs(answer.values[place] - true) < 2.6 * answer.deviations[place], parameter.path
 

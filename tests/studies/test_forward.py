@@ -109,14 +109,16 @@ def test_what_is_put_together_anew_is_what_is_assembled_whole(demo):
         {"propeller.blade_angle_datum": 0.05},
         {"propeller.air_moment_factor": 1.2},
         {"masses.pilot": 110.0},
-        {"section_mass": 1.07},
+        {"mass_per_length": 1.07},
         {"diameter": 1},
     ],
 )
 def test_a_blade_turned_or_heavier_is_what_is_assembled_whole(demo, values):
     stations = demo.record.propeller.stations
-    if "section_mass" in values:
-        values = {"propeller.stations.section_mass": tuple(1.07 * mass for mass in stations.section_mass)}
+    if "mass_per_length" in values:
+        values = {
+            "propeller.stations.mass_per_length": tuple(1.07 * mass for mass in stations.mass_per_length)
+        }
     if "diameter" in values:
         values = {"propeller.cone_angle": 0.01}  # not one of the short ways
     short, whole = varied(demo, values), subject_of(with_values(demo.record, values))

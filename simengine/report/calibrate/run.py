@@ -239,7 +239,7 @@ def fitted_text(scenario: "Scenario", dataset: "xarray.Dataset", readings: str) 
     known, band = scenario.record.calibration, None
     for place, path in enumerate(map(str, dataset["parameter"].values)):
         row = dataset.isel(parameter=place)
-        if path.endswith(".section_mass"):
+        if path.endswith(".mass_per_length"):
             band = float(row["parameter_band"])
             values["propeller.stations"] = stations_table(scenario, float(row["parameter_value"]))
             continue
@@ -261,7 +261,7 @@ def fitted_text(scenario: "Scenario", dataset: "xarray.Dataset", readings: str) 
 
 
 def stations_table(scenario: "Scenario", factor: float) -> dict[str, object]:
-    """The blade's stations with their section_mass multiplied; no band can stand in a table."""
+    """The blade's stations with their mass_per_length multiplied; no band can stand in a table."""
     stations = scenario.record.propeller.stations
     shown = {
         "radius": ("mm", units.LENGTH),
@@ -269,11 +269,11 @@ def stations_table(scenario: "Scenario", factor: float) -> dict[str, object]:
         "blade_angle": ("deg", units.ANGLE),
         "thickness": ("%", units.FRACTION),
         "axis": ("%", units.FRACTION),
-        "section_mass": ("g/m", units.LINEAR_DENSITY),
+        "mass_per_length": ("g/m", units.LINEAR_DENSITY),
         "mass_centre": ("%", units.FRACTION),
     }
     columns = {name: getattr(stations, name) for name in shown if getattr(stations, name) is not None}
-    factors = {name: factor if name == "section_mass" else 1.0 for name in columns}
+    factors = {name: factor if name == "mass_per_length" else 1.0 for name in columns}
     rows = [
         [float(f"{units.from_si(factors[name] * columns[name][row], *shown[name]):.9g}") for name in columns]
         for row in range(len(stations.radius))

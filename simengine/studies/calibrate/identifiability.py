@@ -22,7 +22,7 @@ SCALE_PATHS = (  # inputs to which one of the moments about the pitch axis is in
     "hub.spring.elastic_modulus",
     "hub.friction.constant",
     "propeller.density",
-    "propeller.stations.section_mass",
+    "propeller.stations.mass_per_length",
     "propeller.air_moment_factor",
 )
 

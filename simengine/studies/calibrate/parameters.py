@@ -20,7 +20,7 @@ from simengine.studies.calibrate.fit import Prior
 from simengine.units import Dimension
 
 Array = NDArray[np.float64]
-SECTION_MASS = "propeller.stations.section_mass"
+SECTION_MASS = "propeller.stations.mass_per_length"
 MACHINE = ("masses", "fuel", "engine", "drive", "propeller", "installation", "hub", "wing")
 WORDS = {
     "hub.spring.preload_angle": "spring preload",
@@ -54,7 +54,7 @@ class Parameter:
     Attributes
     ----------
     path : str
-        Key path; for the stations' `section_mass` the value is a factor on the whole column.
+        Key path; for the stations' `mass_per_length` the value is a factor on the whole column.
     value, deviation : float
         Before the fit, and its standard deviation [SI].
     lowest, highest : float
@@ -87,7 +87,7 @@ def parameters_of(scenario: Scenario) -> tuple[Parameter, ...]:
         item = typed.get(path)
         if path == SECTION_MASS:
             known = scenario.record.calibration
-            band = known.section_mass_band if known else None
+            band = known.mass_per_length_band if known else None
             deviation = (band or usual[path]) / COVERAGE_FACTOR
             found.append(Parameter(path, 1.0, deviation, 0.1, 10.0, units.NUMBER, band is None))
             continue
@@ -173,7 +173,7 @@ def changes(
     found: dict[str, object] = {}
     for parameter, value in zip(parameters, values, strict=True):
         if parameter.path == SECTION_MASS:
-            masses = record.propeller.stations.section_mass or ()
+            masses = record.propeller.stations.mass_per_length or ()
             found[parameter.path] = tuple(float(value) * mass for mass in masses)
         else:
             found[parameter.path] = float(value)

@@ -143,13 +143,15 @@ def moved_inertia(
 def mass_factor(own: records.Propeller, other: records.Propeller) -> float | None:
     """Mass of the other blade over that of one's own [1]; None if they differ in more than a factor."""
     stations, others = own.stations, other.stations
-    if any(differ(stations, others, name) for name in type(stations).model_fields if name != "section_mass"):
+    if any(
+        differ(stations, others, name) for name in type(stations).model_fields if name != "mass_per_length"
+    ):
         return None
     if own.density is not None and other.density is not None:
         return other.density / own.density
-    if stations.section_mass is None or others.section_mass is None:
+    if stations.mass_per_length is None or others.mass_per_length is None:
         return None
     ratios = [
-        after / before for before, after in zip(stations.section_mass, others.section_mass, strict=True)
+        after / before for before, after in zip(stations.mass_per_length, others.mass_per_length, strict=True)
     ]
     return ratios[0] if all(isclose(ratio, ratios[0], rel_tol=1e-12) for ratio in ratios) else None
