@@ -15,7 +15,10 @@ HoldOut = Annotated[
 ]
 Question = Annotated[
     str | None,
-    typer.Option(help="What the next measurement shall narrow: shift_ceiling, saving, finish_rpm_climb ..."),
+    typer.Option(
+        metavar="NAME",
+        help="What the next measurement shall narrow: shift_ceiling, saving, finish_rpm_climb ...",
+    ),
 ]
 Coverage = Annotated[
     int | None,

@@ -14,9 +14,14 @@ if TYPE_CHECKING:
 def card(
     scenario: program.ScenarioFile,
     height: Annotated[
-        str | None, typer.Option(help="Height of the level run, with its unit; else 1500 m above the site.")
+        str | None,
+        typer.Option(
+            metavar="HEIGHT", help="Height of the level run, with its unit; else 1500 m above the site."
+        ),
     ] = None,
-    level_time: Annotated[str, typer.Option(help="Duration of the level run, with its unit.")] = "30 min",
+    level_time: Annotated[
+        str, typer.Option(metavar="TIME", help="Duration of the level run, with its unit.")
+    ] = "30 min",
     output: program.OutputFolder = program.OUTPUTS,
     as_json: program.AsJson = False,
     quiet: program.Quiet = False,

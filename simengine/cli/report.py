@@ -18,7 +18,7 @@ Results = Annotated[
 PageFile = Annotated[
     Path, typer.Option("-o", "--output", metavar="FILE|DIR", help="The page (.html), or its folder.")
 ]
-Title = Annotated[str | None, typer.Option(help="Title of the page.")]
+Title = Annotated[str | None, typer.Option(metavar="TEXT", help="Title of the page.")]
 ScenarioOut = Annotated[
     Path | None,
     typer.Option("--scenario-out", metavar="FILE", help="Write the scenario that a result carries, no page."),

@@ -45,7 +45,6 @@ def document(done: "Compilation") -> "WarmupDocument":
 
 def where(folder: object, kept: bool, size: int) -> str:
     """Where the compiled code is, for a reader."""
-    if folder is None:
-        return "compiled code can be kept nowhere; set SIMENGINE_CACHE_DIR to a folder that can be written"
-    lost = "" if kept else ", lost at the end of this run; set SIMENGINE_CACHE_DIR"
-    return f"{size / 1e6:.1f} MB of compiled code in {folder}{lost}"
+    if folder is None or not kept:
+        return "compiled code cannot be kept; set SIMENGINE_CACHE_DIR to a folder that can be written"
+    return f"{size / 1e6:.1f} MB of compiled code in {folder}"

@@ -21,12 +21,14 @@ def overlay_path(original: Path) -> Path:
 
 
 def refuse_foreign(path: Path) -> None:
-    """Refuse to write over a file that no calibration wrote, or that was changed by hand since.
+    """Refuse to write over a link, a file that no calibration wrote, or one changed by hand since.
 
     Raises
     ------
     OutputError
     """
+    if path.is_symlink():
+        raise OutputError(f"{path}: is a link, and nothing is read or written where it leads; move it away")
     if not is_there(path) or not path.is_file():
         return
     first, _, rest = beginning_of(path).partition("\n")

@@ -251,3 +251,14 @@ def test_measured_hubs_none_of_which_shifts(tmp_path, monkeypatch, capfd):
     batch = SCENARIOS / "batch_of_hubs.yaml"
     assert run(monkeypatch, "tolerance", batch, "--hubs", path, "-o", tmp_path) == 0
     assert "Warning" not in "".join(capfd.readouterr())
+
+
+@POSIX
+@pytest.mark.parametrize("target", ["../outside.yaml", "nowhere"])
+def test_a_fitted_scenario_that_is_a_link_is_neither_read_nor_written_over(tmp_path, target):
+    (tmp_path / "outside.yaml").write_text("# written by simengine calibrate\n")
+    (tmp_path / "in").mkdir()
+    fitted = tmp_path / "in" / "a.fitted.yaml"
+    fitted.symlink_to(target)
+    with pytest.raises(OutputError, match="is a link"):
+        refuse_foreign(fitted)

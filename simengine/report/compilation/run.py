@@ -72,13 +72,14 @@ def prepare(units: Sequence[Unit], *, quiet: bool = False) -> list[Unit]:
 
 
 def compile_all(*, quiet: bool = False) -> Compilation:
-    """Compile everything that any command needs, for this machine; nothing if it is there."""
-    wanted, begun = missing(ALL), time.monotonic()
-    failed = prepare(wanted, quiet=quiet)
+    """Compile all that commands need, for this machine; nothing if it is there or cannot be kept."""
     folder = cache_folder()
+    kept = folder == shared_folder()
+    wanted, begun = missing(ALL) if kept else [], time.monotonic()
+    failed = prepare(wanted, quiet=quiet)
     return Compilation(
         folder=folder,
-        kept=folder == shared_folder(),
+        kept=kept,
         size=sum(path.stat().st_size for path in folder.glob("*")) if folder else 0,
         seconds=time.monotonic() - begun if wanted else 0.0,
         compiled=tuple(unit.words for unit in wanted if unit not in failed),
