@@ -37,6 +37,11 @@ def shown(text: str, longest: int = LONGEST) -> str:
     return cut("".join(letters), longest)
 
 
+def letters(text: str) -> str:
+    """Text with escapes in place of what no file can hold: the name of a file may have any bytes."""
+    return text.encode("utf-8", "backslashreplace").decode()
+
+
 def cut(text: str, longest: int) -> str:
     """Text without its middle if it is too long: what is typed stands first, what is accepted last."""
     return text if len(text) <= longest else f"{text[: longest // 2]} ... {text[-longest // 4 :]}"

@@ -14,7 +14,7 @@ import typer
 import typer.core
 
 from simengine.cli import completion
-from simengine.errors import InterruptedStudy, SimengineError, shown
+from simengine.errors import InterruptedStudy, SimengineError, letters, shown
 
 if TYPE_CHECKING:
     import xarray
@@ -251,8 +251,7 @@ def working(words: str) -> Iterator[None]:
 
 def typed_command() -> str:
     """What the user typed, for the history of the result."""
-    typed = shlex.join(["simengine", *sys.argv[1:]])
-    return typed.encode("utf-8", "backslashreplace").decode()  # names of files may hold what is no letter
+    return letters(shlex.join(["simengine", *sys.argv[1:]]))
 
 
 class Printer(Protocol):

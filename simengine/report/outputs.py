@@ -8,7 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from simengine.errors import OutputError
+from simengine.errors import OutputError, letters
 from simengine.results.files import is_folder, written_together
 
 if TYPE_CHECKING:
@@ -123,7 +123,7 @@ def write_together(
         for stem, draw in drawn.items():
             write_picture(draw, {path: temporary[path] for path in pictures[stem]})
         for path, text in told.items():
-            temporary[path].write_text(text, encoding="utf-8")
+            temporary[path].write_text(letters(text), encoding="utf-8")
         store(temporary[data])
     return paths
 

@@ -11,7 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 
-from simengine.errors import OutputError
+from simengine.errors import OutputError, letters
 from simengine.results.lock import cannot_be_written, locked
 
 LOCK = ".simengine.lock"
@@ -80,6 +80,7 @@ def refuse_to_replace(path: Path) -> None:
     ------
     OutputError
     """
+    refuse_no_text(path)
     try:
         mode = path.stat().st_mode
     except (OSError, ValueError):
@@ -90,6 +91,18 @@ def refuse_to_replace(path: Path) -> None:
         raise OutputError(f"{path}: is no plain file, and is not replaced by one; give another name")
 
 
+def refuse_no_text(path: Path) -> None:
+    """Refuse a name of bytes that are no letters, which the libraries that write results cannot take.
+
+    Raises
+    ------
+    OutputError
+    """
+    whole = str(path.absolute())
+    if letters(whole) != whole:
+        raise OutputError(f"{path}: is, or lies in, what has a name that is no text (UTF-8); give another")
+
+
 def refuse_unwritable(folder: Path) -> None:
     """Find out before anything is computed whether a folder can be made and written.
 
@@ -98,6 +111,7 @@ def refuse_unwritable(folder: Path) -> None:
     OutputError
         If not. That the disc is full shows only later.
     """
+    refuse_no_text(folder)
     for place in (folder, *folder.parents):
         try:
             refuse_as_folder(place)
@@ -243,4 +257,4 @@ def remove(path: Path) -> None:
 def write_text(path: Path, text: str) -> None:
     """Write a text file whole or not at all, UTF-8."""
     with written_whole(path) as temporary:
-        temporary.write_text(text, encoding="utf-8")
+        temporary.write_text(letters(text), encoding="utf-8")

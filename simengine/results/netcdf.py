@@ -3,10 +3,12 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import xarray
 
-from simengine.errors import Problem, ScenarioError
+from simengine.errors import Problem, ScenarioError, letters
 from simengine.results.files import written_whole
 
 SMALL = 100_000_000  # bytes of numbers that are read in any case
@@ -51,7 +53,25 @@ def store_netcdf(dataset: xarray.Dataset, temporary: Path) -> None:
     # CF forbids missing values on coordinates; xarray would announce one by default.
     encoding = {str(name): {"_FillValue": None} for name in dataset.coords}
     with library_errors_told():
-        dataset.to_netcdf(temporary, engine="netcdf4", format="NETCDF4", encoding=encoding)
+        in_letters(dataset).to_netcdf(temporary, engine="netcdf4", format="NETCDF4", encoding=encoding)
+
+
+def in_letters(dataset: xarray.Dataset) -> xarray.Dataset:
+    """Dataset with escapes in place of what no file of text can hold: names of files may have any bytes."""
+    told = dataset.copy()
+    told.attrs = {name: plain(value) for name, value in told.attrs.items()}
+    for name, variable in told.variables.items():
+        variable.attrs = {key: plain(value) for key, value in variable.attrs.items()}
+        if variable.dtype.kind in "OU":
+            values = np.frompyfunc(plain, 1, 1)(variable.values)
+            kind = object if variable.dtype.kind == "O" else str
+            told[name] = variable.dims, np.asarray(values, dtype=kind), variable.attrs, variable.encoding
+    return told
+
+
+def plain(value: Any) -> Any:
+    """Letters of a text, anything else as it is."""
+    return letters(value) if isinstance(value, str) else value
 
 
 @contextmanager

@@ -5,7 +5,6 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import numpy as np
-import xarray
 from numpy.typing import NDArray
 
 from simengine.results.catalogue import Variable
@@ -85,9 +84,3 @@ def new_variable(file: Any, variable: Variable, dimensions: tuple[str, ...]) -> 
     made = file.createVariable(variable.name, "f8", dimensions, zlib=True, complevel=1, fill_value=np.nan)
     made.setncatts(variable.attributes())
     return made
-
-
-def write_summary(dataset: xarray.Dataset, path: Path) -> None:
-    """Write the summary alone, under a temporary name of the caller's."""
-    encoding = {str(name): {"_FillValue": None} for name in dataset.coords}
-    dataset.to_netcdf(path, engine="netcdf4", format="NETCDF4", encoding=encoding)

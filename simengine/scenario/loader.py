@@ -12,7 +12,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from simengine.errors import Problem, ScenarioError
+from simengine.errors import Problem, ScenarioError, letters
 from simengine.scenario.emit import emit
 from simengine.scenario.folder import scenario_folder, shown_folder
 from simengine.scenario.layers import LayerReader
@@ -227,6 +227,9 @@ def finished(record: ScenarioRecord | None, tree: Mapping, file: Path, files: tu
 
 def layer_reader(file: Path, root: str | os.PathLike[str] | None) -> LayerReader:
     """Reader whose root holds the scenario file."""
+    if letters(str(file)) != str(file):
+        message = "is a name that is no text (UTF-8), which no result could tell; rename it"
+        raise ScenarioError([Problem(str(file), None, "", message)])
     try:
         file.parent.resolve()
     except (OSError, RuntimeError, ValueError):  # a link that leads round to itself, a zero byte

@@ -6,12 +6,14 @@ import sys
 import time
 from pathlib import Path
 
+import numpy as np
 import pytest
+import xarray
 from command_line import run
 from seeds import SCENARIOS
 
 from simengine.errors import OutputError, Problem, ScenarioError, shown
-from simengine.results.netcdf import read_netcdf
+from simengine.results.netcdf import read_netcdf, write_netcdf
 from simengine.scenario import load_scenario
 from simengine.scenario.overlay import refuse_foreign
 from simengine.scenario.raw_log import is_log
@@ -262,3 +264,47 @@ def test_a_fitted_scenario_that_is_a_link_is_neither_read_nor_written_over(tmp_p
     fitted.symlink_to(target)
     with pytest.raises(OutputError, match="is a link"):
         refuse_foreign(fitted)
+
+
+NO_TEXT = os.fsdecode(b"a\xff")
+
+
+@POSIX
+@pytest.mark.parametrize(
+    "arguments", [("fly", "FILE"), ("compare", "FILE"), ("new", "FILE"), ("fly", "GOOD", "-o", "FILE")]
+)
+def test_a_name_that_is_no_text_is_refused_before_anything_is_written(
+    tmp_path, monkeypatch, capfd, arguments
+):
+    odd = tmp_path / f"{NO_TEXT}.yaml"
+    if arguments[0] != "new" and "-o" not in arguments:
+        shutil.copy(SCENARIOS / "ground_run.yaml", odd)
+    before = sorted(tmp_path.iterdir())
+    given = {"FILE": odd, "GOOD": SCENARIOS / "ground_run.yaml"}
+    typed = [given.get(word, word) for word in arguments]
+    assert run(monkeypatch, *typed, *(["--yes"] if arguments[0] == "new" else [])) == 2
+    assert "no text (UTF-8)" in capfd.readouterr().err
+    assert sorted(tmp_path.iterdir()) == before
+
+
+@POSIX
+def test_a_working_folder_whose_name_is_no_text(tmp_path, monkeypatch, capfd):
+    (tmp_path / NO_TEXT).mkdir()
+    monkeypatch.chdir(tmp_path / NO_TEXT)
+    assert run(monkeypatch, "fly", SCENARIOS / "ground_run.yaml", "-o", "out") == 2
+    assert "no text (UTF-8)" in capfd.readouterr().err
+    assert list(Path().iterdir()) == []
+
+
+def test_a_result_tells_names_that_are_no_text(tmp_path):
+    values = np.array([NO_TEXT, "b"], dtype=object)
+    odd = xarray.Dataset(
+        {"file": ("case", values, {"about": NO_TEXT})}, attrs={"readings": NO_TEXT, "count": 2}
+    )
+    write_netcdf(odd.assign_coords(case=["a", NO_TEXT]), tmp_path / "a.nc")
+    with xarray.open_dataset(tmp_path / "a.nc") as found:
+        assert (
+            found["file"].values.tolist() == ["a\\udcff", "b"] and found["file"].attrs["about"] == "a\\udcff"
+        )
+        assert found["case"].values.tolist() == ["a", "a\\udcff"] and found.attrs["readings"] == "a\\udcff"
+    assert odd.attrs["readings"] == NO_TEXT  # what was given is left as it is

@@ -145,11 +145,11 @@ def write_tolerance(
 
 def store_tolerance(dataset: "xarray.Dataset", question: "Question", store: "Store", path: Path) -> None:
     """Write everything and the single hubs, part by part, under a temporary name."""
-    from simengine.results.netcdf import library_errors_told
-    from simengine.results.tolerance_file import append_hubs, write_summary
+    from simengine.results.netcdf import library_errors_told, store_netcdf
+    from simengine.results.tolerance_file import append_hubs
 
+    store_netcdf(dataset, path)
     with library_errors_told():
-        write_summary(dataset, path)
         append_hubs(path, hub_columns(question), hub_rows(question, store), question.hubs is not None)
 
 
