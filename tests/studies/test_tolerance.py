@@ -320,3 +320,16 @@ def test_measured_hubs_are_read_in_their_units(tmp_path):
     assert hubs.names == ("A1", "A2")
     assert hubs.values[0] == pytest.approx([95e3, np.radians(2.0), 5.0, np.radians(0.3)])
     assert hubs.inputs[3].blade == 1
+
+
+@pytest.mark.parametrize(
+    "varied",
+    [
+        "{input: propeller.blade_angle_datum, plus_minus: 4 deg}",
+        "{input: hub.fine_stop, distribution: uniform, plus_minus: 1e12 deg}",
+    ],
+)
+def test_blade_angles_that_scatter_into_other_hubs_are_refused(tmp_path, varied):
+    scenario = scenario_with(tmp_path, f"  inputs: [{varied}]\n")
+    with pytest.raises(ScenarioError, match=r"scatters by up to .* deg; accepted: up to 11.5 deg"):
+        tolerance(Question(scenario, 64, 1))

@@ -29,6 +29,7 @@ from simengine.units import Dimension
 Array = NDArray[np.float64]
 
 SMALLEST_SHARE = 2.0**-32  # scrambled points lie on a grid of 2^-30: none may stand at the very end
+FARTHEST_ANGLE = 0.2  # from the drawing [rad]: what a scenario accepts of a datum; farther is another hub
 FARTHEST = 3.0  # half-widths: six standard deviations of a normal distribution
 STATED, SCENARIO, USUAL = "stated", "+- of the scenario", "usual, no source"
 

@@ -19,7 +19,7 @@ from simengine.scenario import records
 from simengine.scenario.hub_study_checks import fitting, input_of
 from simengine.scenario.text_files import csv_rows, read_text
 from simengine.scenario.tolerance_records import BETWEEN_BLADES
-from simengine.studies.tolerance.inputs import Input
+from simengine.studies.tolerance.inputs import FARTHEST_ANGLE, Input
 
 Array = NDArray[np.float64]
 
@@ -29,7 +29,6 @@ MEASURED = "measured"
 MOST_HUBS = 1_000_000
 SIZE_LIMIT = 20_000_000  # bytes
 MOST_WASHERS = 100  # as in a scenario
-FARTHEST_ANGLE = 0.2  # from the drawing [rad]: what a scenario accepts of a datum; farther is another hub
 
 Row = tuple[int, list[str]]
 

@@ -8,11 +8,12 @@ from numpy.typing import NDArray
 
 from simengine.balance.shift_tables import FIGURES as COMPUTED
 from simengine.constants import RPM
+from simengine.errors import Problem, ScenarioError
 from simengine.scenario import Scenario, records
 from simengine.scenario.tolerance_records import DATUM, Limit
 from simengine.studies.shift_evaluator import Place, ShiftEvaluator, equal_blades, shift_evaluator
 from simengine.studies.tolerance.hub_rows import two_stop, varied_rows
-from simengine.studies.tolerance.inputs import Input
+from simengine.studies.tolerance.inputs import FARTHEST_ANGLE, Input
 
 Array = NDArray[np.float64]
 Flags = NDArray[np.bool_]
@@ -32,6 +33,7 @@ COLUMNS = {
     "finish_spread_rpm": "finish_spread",
 }
 BLADE_COLUMN = {"blade_angle": 0, "spring_force": 1, "blade_mass": 2, "friction": 3}
+BLADE_ANGLES = ("hub.coarse_stop", "hub.fine_stop", DATUM, "blade_angle")
 WASHERS = "hub.spring.washers"
 NONE_FITS = -1  # no number of washers brings the hub in
 
@@ -184,9 +186,16 @@ def tolerance_model(
     workers: int | None = None,
     values: Array | None = None,
 ) -> ToleranceModel:
-    """Tables and criteria of a scenario; `values` of measured hubs widen the tables where they must."""
+    """Tables and criteria of a scenario; `values` of measured hubs widen the tables where they must.
+
+    Raises
+    ------
+    ScenarioError
+        If blade angles scatter so far that each draw is another hub.
+    """
     record = scenario.record
     hub = two_stop(record)
+    refuse_wide_angles(scenario, inputs)
     reach = angle_reach(inputs, values)
     evaluator = shift_evaluator(record, places, hub.fine_stop - reach, hub.coarse_stop + reach, workers)
     criteria = criteria_of(record, places)
@@ -202,15 +211,31 @@ def most_measured_washers(inputs: Sequence[Input], values: Array | None) -> int:
     return int(values[:, names.index(WASHERS)].max())
 
 
+def refuse_wide_angles(scenario: Scenario, inputs: Sequence[Input]) -> None:
+    """Refuse blade angles that would scatter so far that each draw is another hub.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    problems = []
+    for item in inputs:
+        if item.name in BLADE_ANGLES and item.farthest > FARTHEST_ANGLE:
+            far, most = np.degrees(item.farthest), np.degrees(FARTHEST_ANGLE)
+            message = f"scatters by up to {far:.3g} deg; accepted: up to {most:.3g} deg from the drawing"
+            problems.append(Problem(str(scenario.path), None, item.name, message))
+    if problems:
+        raise ScenarioError(problems)
+
+
 def angle_reach(inputs: Sequence[Input], values: Array | None = None) -> float:
     """How far blade angles may lie outside the nominal stops [rad].
 
     By the inputs' distributions, and by measured `values`, shape (n, inputs) [SI].
     """
-    angles = ("hub.coarse_stop", "hub.fine_stop", DATUM, "blade_angle")
     reach, between = 0.002, 0.0
     for place, item in enumerate(inputs):
-        if item.name not in angles:
+        if item.name not in BLADE_ANGLES:
             continue
         farthest = item.farthest if values is None else float(np.abs(values[:, place] - item.value).max())
         if item.blade is None:
