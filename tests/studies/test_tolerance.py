@@ -332,4 +332,4 @@ def test_measured_hubs_are_read_in_their_units(tmp_path):
 def test_blade_angles_that_scatter_into_other_hubs_are_refused(tmp_path, varied):
     scenario = scenario_with(tmp_path, f"  inputs: [{varied}]\n")
     with pytest.raises(ScenarioError, match=r"scatters by up to .* deg; accepted: up to 11.5 deg"):
-        tolerance(Question(scenario, 64, 1))
+        model_of(Question(scenario, 64, 1))
