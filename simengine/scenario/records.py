@@ -67,6 +67,7 @@ from simengine.scenario.quantities import (
     Temperature,
     TemperatureDifference,
     Volume,
+    in_mm,
     in_rpm,
     refusal,
 )
@@ -271,6 +272,9 @@ class ScenarioRecord(Record):
             if bar > most:
                 message = f"is beyond the wing's measured polar, which ends at {100 * most:g} % bar"
                 yield Complaint(("envelope", "bars", index), message)
+        root, tip = self.loads.root, 0.5 * self.propeller.diameter
+        if root is not None and root.radius is not None and not root.radius < tip:
+            yield Complaint(("loads", "root", "radius"), f"must be below half the diameter, {in_mm(tip)}")
         if self.route is not None:
             for complaint in self.route.bar_complaints(self.wing.polar.bar[-1]):
                 yield Complaint(("route", *complaint.path), complaint.message)

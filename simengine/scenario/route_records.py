@@ -25,6 +25,7 @@ FULL_CIRCLE = 6.283185307179586  # [rad]
 HALF_CIRCLE = 3.141592653589793  # [rad]
 QUARTER_CIRCLE = 1.5707963267948966  # [rad]
 LONGEST_TRIP = 2e7  # [m]
+LONGEST_LEG = 3e6  # [m]; the largest tank that a scenario may have does not reach so far
 
 Height = Annotated[Length, Field(ge=-500, le=9000)]
 Bearing = Annotated[Angle, Field(ge=0, le=FULL_CIRCLE)]
@@ -154,7 +155,7 @@ class Leg(Cruising):
 
     name: str | None = None
     """Shown in tables and pictures."""
-    distance: Annotated[Length, Field(gt=0, le=LONGEST_TRIP)] | None = None
+    distance: Annotated[Length, Field(gt=0, le=LONGEST_LEG)] | None = None
     """Over ground."""
     track: Bearing | None = None
     """True track."""

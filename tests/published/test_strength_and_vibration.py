@@ -129,6 +129,16 @@ def test_second_mode_at_rest():
     assert beam_parameters(0.0)[1] == pytest.approx(22.0345, abs=5e-5)
 
 
+def test_a_string_that_turns():
+    """Without stiffness the first mode is that of a rigid blade hinged at the clamp: own derivation.
+
+    Inertia m L^3 / 3, pull back m w^2 L^3 (1/3 + e/2), hinge at the radius e L: f = w sqrt(1 + 1.5 e).
+    """
+    for hinge in (0.0, 0.1, 0.3):
+        expected = 1e5 * np.sqrt(1.0 + 1.5 * hinge)
+        assert beam_parameters(1e5, hinge)[0] == pytest.approx(expected, rel=0.006)
+
+
 def test_southwell_factor_of_the_table():
     # K_s = (eta-dependent square less that at rest) over eta squared: 1.192 at 1, 1.161 at 6 (own arithmetic)
     at_rest = beam_parameters(0.0)[0]

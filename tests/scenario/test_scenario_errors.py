@@ -135,6 +135,7 @@ CASES = [
     ("[650, 40", "[660, 40", "[660", "propeller.stations.radius", ["beyond half the diameter, 650 mm", "row 6"]),
     ("[650, 40", "[630, 40", "[630", "propeller.stations.radius", ["within 2 %", "650 mm"]),
     ("[60, 60", "[50, 60", "[50,", "propeller.stations.radius", ["inside hub_radius, 60 mm", "row 1"]),
+    ("simengine: 1", "simengine: 1\nloads: {root: {radius: 650 mm, diameter: 30 mm}}", "loads:", "loads.root.radius", ["half the diameter, 650 mm"]),
     ("hub_radius: 60 mm", "hub_radius: 700 mm", "hub_radius", "propeller.hub_radius", ["half the diameter, 650 mm"]),
     ("  density: 720 kg/m3\n", "", "propeller:", "propeller.density", ["is required", "mass_per_length"]),
     ("density: 720", "camber: 4 %\n  density: 720", "camber", "propeller.camber", ["flat_bottom"]),

@@ -218,3 +218,13 @@ def test_waypoints_of_a_file_become_legs_and_clear_the_ground():
     performance = performance_of(assemble(record), settings.dry_mass, settings.dry_mass + settings.start_fuel)
     for leg in settled_legs(asked, SpeedSearch(performance, settings, idle_angle(performance))):
         assert leg.height >= settings.ground.highest(leg.start, leg.end)[1] + settings.clearance - 1e-6
+
+
+def test_places_too_far_apart_are_taken_for_a_slip(tmp_path):
+    from shutil import copytree
+
+    folder = Path(copytree(SCENARIOS, tmp_path / "scenarios"))
+    points = (folder / "triangle.gpx").read_text()
+    (folder / "triangle.gpx").write_text(points.replace('lat="46.950"', 'lat="-46.950"'))
+    with pytest.raises(ScenarioError, match=r"leg 'field to lake' is \d+ km long; accepted: up to 3000 km"):
+        route(load_scenario(folder / "triangle.yaml"), draws=0)

@@ -18,7 +18,7 @@ POINTS = 40  # exact for the products of ten functions
 def beam_parameters(spin: float, root_ratio: float = 0.0) -> tuple[float, float]:
     """First two flapping frequencies of a turning uniform cantilever over `sqrt(EI / (m L^4))` [1].
 
-    Ritz's method with ten polynomials, exact to seven digits here.
+    Ritz's method with ten polynomials, exact to seven digits at rest and to 0.6 % at any speed.
 
     Parameters
     ----------

@@ -1,6 +1,6 @@
 """Fuel and time of a cross-country route by leg, the saving against other hubs, and how sure it is."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -13,7 +13,7 @@ from simengine.results import route_catalogue
 from simengine.results.records import Provenance
 from simengine.results.study_dataset import study_dataset
 from simengine.scenario import Scenario
-from simengine.scenario.route_records import Route
+from simengine.scenario.route_records import LONGEST_LEG, Route
 from simengine.scenario.variation import rebuilt
 from simengine.studies.envelope.study import setup_of
 from simengine.studies.provenance import study_provenance
@@ -132,6 +132,7 @@ def answered(
     aircraft = assemble(scenario.record)
     settings = settings_of(scenario.record, block)
     asked = route_legs(scenario.record, block, points)
+    refuse_far_places(scenario, asked)
     tank = max([settings.start_fuel, *(leg.refuel for leg in asked)])
     masses = (settings.dry_mass, settings.dry_mass + tank)
     tell(0.02, "heights and speeds")
@@ -167,6 +168,28 @@ def answered(
         drawn=drawn,
         map=saving,
     )
+
+
+def refuse_far_places(scenario: Scenario, legs: Sequence[RouteLeg]) -> None:
+    """Refuse places so far apart that one of them must be a slip of the pen.
+
+    Raises
+    ------
+    ScenarioError
+    """
+    problems = [
+        Problem(
+            str(scenario.path),
+            None,
+            "route",
+            f"leg '{leg.name}' is {leg.distance / 1e3:.0f} km long; accepted: up to "
+            f"{LONGEST_LEG / 1e3:.0f} km, which no tank reaches: look at the places of its ends",
+        )
+        for leg in legs
+        if leg.distance > LONGEST_LEG
+    ]
+    if problems:
+        raise ScenarioError(problems)
 
 
 def wanted(scenario: Scenario, draws: int | None) -> Route:
