@@ -10,7 +10,6 @@ from simengine.scenario.quantities import (
     Fraction,
     MomentOfInertia,
     Number,
-    Positive,
     Pressure,
     Record,
     RotationSpeed,
@@ -22,15 +21,18 @@ from simengine.scenario.quantities import (
 )
 from simengine.scenario.tables import Column, TableRecord, rising
 
+FASTEST = 3141.592653589793  # 30,000 rpm [rad/s]: far above any engine of this use
+THIRSTIEST = 5.0 / 3.6e6  # 5000 g/kWh [kg/J]
+
 
 class FullThrottleCurve(TableRecord):
     """Full-throttle bench curve at the reference air."""
 
-    engine_speed: Column[Annotated[RotationSpeed, Positive]]
+    engine_speed: Column[Annotated[RotationSpeed, Field(gt=0, le=FASTEST)]]
     """ENGINE speed, rising; from idle or below to the limit or above."""
-    torque: Column[Annotated[Torque, Positive]]
+    torque: Column[Annotated[Torque, Field(gt=0, le=1000)]]
     """At the engine's shaft, throttle full."""
-    consumption: Column[Annotated[SpecificConsumption, Positive]]
+    consumption: Column[Annotated[SpecificConsumption, Field(gt=0, le=THIRSTIEST)]]
     """Fuel per shaft work."""
 
     def complaints(self) -> Iterator[Complaint]:
@@ -60,11 +62,11 @@ class ThrottleMap(TableRecord):
 class PartLoadConsumption(TableRecord):
     """Brake specific consumption at part load: every pairing of its engine speeds and loads once."""
 
-    engine_speed: Column[Annotated[RotationSpeed, Positive]]
+    engine_speed: Column[Annotated[RotationSpeed, Field(gt=0, le=FASTEST)]]
     """ENGINE speed."""
     load: Column[Annotated[Fraction, Field(gt=0, le=1)]]
     """Torque over the full-throttle torque at that speed."""
-    consumption: Column[Annotated[SpecificConsumption, Positive]]
+    consumption: Column[Annotated[SpecificConsumption, Field(gt=0, le=THIRSTIEST)]]
     """Fuel per shaft work."""
 
     def complaints(self) -> Iterator[Complaint]:
@@ -84,7 +86,7 @@ class PartLoadConsumption(TableRecord):
 class Clutch(Record):
     """Centrifugal clutch: nothing is carried below this engine speed."""
 
-    engage_speed: Annotated[RotationSpeed, Positive]
+    engage_speed: Annotated[RotationSpeed, Field(gt=0, le=FASTEST)]
     """ENGINE speed at which it grips."""
 
 
@@ -125,13 +127,13 @@ class Engine(Record):
     """Torque by throttle opening; left out, a usual one."""
     part_load: PartLoadConsumption | None = None
     """Fuel at part load; left out, estimated from the curve."""
-    friction_torque: Annotated[Torque, Positive]
+    friction_torque: Annotated[Torque, Field(gt=0, le=1000)]
     """What it takes to turn the engine over, unfired."""
-    idle_speed: Annotated[RotationSpeed, Positive]
+    idle_speed: Annotated[RotationSpeed, Field(gt=0, le=FASTEST)]
     """ENGINE speed with the throttle closed and nothing to drive."""
-    speed_limit: Annotated[RotationSpeed, Positive]
+    speed_limit: Annotated[RotationSpeed, Field(gt=0, le=FASTEST)]
     """ENGINE speed never to be passed; a flight that does says so."""
-    inertia: Annotated[MomentOfInertia, Positive]
+    inertia: Annotated[MomentOfInertia, Field(gt=0, le=10)]
     """Crank, flywheel and clutch drum."""
     altitude: AltitudeLaw = AltitudeLaw()
     """How torque falls with height."""

@@ -48,7 +48,7 @@ class BladeStations(TableRecord):
     axis: Column[Annotated[Fraction, Field(ge=-1, le=2)]]
     """Where the pitch axis crosses the chord, from the leading edge, as a share of the chord; negative
     where the chord lies behind the axis."""
-    mass_per_length: Column[Annotated[LinearDensity, Positive]] | None = None
+    mass_per_length: Column[Annotated[LinearDensity, Field(gt=0, le=100)]] | None = None
     """Mass of the blade per length; or give `density`."""
     mass_centre: Column[Annotated[Fraction, Field(ge=-1, le=2)]] | None = None
     """From the leading edge, as a share of the chord; left out, the centroid of the outline."""
@@ -88,7 +88,7 @@ class Propeller(Record):
     """Of the section; for `flat_bottom` it follows from the thickness."""
     stations: BladeStations
     """The blade from root to tip."""
-    density: Annotated[Density, Positive] | None = None
+    density: Annotated[Density, Field(gt=0, le=30_000)] | None = None
     """Of a solid blade; or the column `mass_per_length`."""
     reference_station: Annotated[Fraction, Field(ge=0.3, le=1)] = 0.75
     """Where blade angles are read, as a share of the tip's radius."""

@@ -12,7 +12,6 @@ from simengine.scenario.quantities import (
     Density,
     Fraction,
     Mass,
-    Positive,
     Record,
     Share,
     Speed,
@@ -25,9 +24,9 @@ class SinkPolar(TableRecord):
 
     bar: Column[Annotated[Fraction, Share]]
     """Bar position, rising from trim, 0 %."""
-    speed: Column[Annotated[Speed, Positive]]
+    speed: Column[Annotated[Speed, Field(ge=1, le=60)]]
     """Along the path."""
-    sink: Column[Annotated[Speed, Positive]]
+    sink: Column[Annotated[Speed, Field(ge=0.01, le=60)]]
     """Loss of height."""
 
     def complaints(self) -> Iterator[Complaint]:
@@ -51,7 +50,7 @@ class Wing(Record):
     """Flat."""
     polar: SinkPolar
     """Glides without motor, from trim to full bar."""
-    polar_mass: Annotated[Mass, Positive]
+    polar_mass: Annotated[Mass, Field(gt=0, le=1000)]
     """All-up mass of those glides."""
-    polar_density: Annotated[Density, Positive] = 1.225
+    polar_density: Annotated[Density, Field(gt=0, le=2)] = 1.225
     """Air density of those glides."""

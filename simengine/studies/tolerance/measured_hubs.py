@@ -179,9 +179,11 @@ def cell_value(
 ) -> float:
     """A cell in SI."""
     try:
-        value = float(cell)
+        value = float(cell) * conversion.factor + conversion.offset
     except ValueError:
         value = np.nan
     if not np.isfinite(value):
-        problems.append(Problem(str(path), line, heading, f"must be a number, got '{cell.strip()}'"))
-    return value * conversion.factor + conversion.offset
+        problems.append(
+            Problem(str(path), line, heading, f"must be a number within reason, got '{cell.strip()}'")
+        )
+    return value
