@@ -183,7 +183,5 @@ def cell_value(
     except ValueError:
         value = np.nan
     if not np.isfinite(value):
-        problems.append(
-            Problem(str(path), line, heading, f"must be a number within reason, got '{cell.strip()}'")
-        )
+        problems.append(Problem(str(path), line, heading, f"must be a number, got '{cell.strip()}'"))
     return value
