@@ -43,17 +43,17 @@ class RootSection(Record):
 
     radius: Annotated[Length, Positive] | None = None
     """Distance of the section from the shaft; left out, the hub radius."""
-    width: Annotated[Length, Positive] | None = None
+    width: Annotated[Length, Field(ge=1e-4, le=1)] | None = None
     """Solid rectangle, along the chord."""
-    thickness: Annotated[Length, Positive] | None = None
+    thickness: Annotated[Length, Field(ge=1e-4, le=1)] | None = None
     """Solid rectangle, across the chord."""
-    diameter: Annotated[Length, Positive] | None = None
+    diameter: Annotated[Length, Field(ge=1e-4, le=1)] | None = None
     """Solid round spigot."""
-    area: Annotated[Area, Positive] | None = None
+    area: Annotated[Area, Field(ge=1e-8, le=1)] | None = None
     """Any other shape, with both moduli."""
-    flat_modulus: Annotated[SectionModulus, Positive] | None = None
+    flat_modulus: Annotated[SectionModulus, Field(ge=1e-12, le=1)] | None = None
     """Against bending across the chord."""
-    edge_modulus: Annotated[SectionModulus, Positive] | None = None
+    edge_modulus: Annotated[SectionModulus, Field(ge=1e-12, le=1)] | None = None
     """Against bending along the chord."""
     material: str = ""
     """In your words."""
