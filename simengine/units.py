@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from difflib import get_close_matches
 from functools import cache
+from math import isfinite
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,18 +25,21 @@ if TYPE_CHECKING:
     import pint
 
 CACHE_VARIABLE = "SIMENGINE_CACHE_DIR"
+NOUGHT = 1e-20  # of the largest: far below what anybody measures, far above where a product underflows
 
 
 @dataclass(frozen=True, eq=False)
 class Dimension:
     """One kind of quantity: its accepted units, each with Pint's name for it.
 
+    `largest` is the size in SI that no quantity of this trade passes; a share `NOUGHT` of it counts as 0.
     `shown` are the units used to print a value, largest first. `example` stands in error messages.
     `bare` tells that a number without a unit is accepted, and means SI.
     """
 
     name: str
     si: str
+    largest: float
     example: str
     shown: tuple[str, ...]
     units: Mapping[str, str]
@@ -66,23 +70,27 @@ def units(names: str) -> dict[str, str]:
     return {unit: pint_name or unit for unit, _, pint_name in pairs}
 
 
-LENGTH = Dimension("length", "m", "46 mm", ("m", "mm"), units("m cm mm km in=inch ft=foot nmi=nautical_mile"))
-MASS = Dimension("mass", "kg", "80 kg", ("kg", "g"), units("kg g lb=pound oz=ounce"))
-TIME = Dimension("time", "s", "30 min", ("s", "ms"), units("s=second ms min=minute h=hour"))
+LENGTH = Dimension(
+    "length", "m", 1e7, "46 mm", ("m", "mm"), units("m cm mm km in=inch ft=foot nmi=nautical_mile")
+)
+MASS = Dimension("mass", "kg", 1e4, "80 kg", ("kg", "g"), units("kg g lb=pound oz=ounce"))
+TIME = Dimension("time", "s", 1e7, "30 min", ("s", "ms"), units("s=second ms min=minute h=hour"))
 SPEED = Dimension(
     "speed",
     "m/s",
+    1e3,
     "11 m/s",
     ("m/s",),
     units("m/s km/h=km/hour kt=nautical_mile/hour mph=mile/hour ft/min=foot/minute ft/s=foot/second"),
 )
-ANGLE = Dimension("angle", "rad", "14.5 deg", ("deg",), units("deg=degree rad=radian"))
+ANGLE = Dimension("angle", "rad", 1e2, "14.5 deg", ("deg",), units("deg=degree rad=radian"))
 ANGULAR_RATE = Dimension(
-    "angular rate", "rad/s", "3 deg/s", ("deg/s",), units("deg/s=degree/second rad/s=radian/second")
+    "angular rate", "rad/s", 1e4, "3 deg/s", ("deg/s",), units("deg/s=degree/second rad/s=radian/second")
 )
 ROTATION_SPEED = Dimension(
     "rotation speed",
     "rad/s",
+    1e4,
     "2500 rpm",
     ("rpm",),
     units("rpm=revolution/minute rev/s=revolution/second rad/s=radian/second"),
@@ -90,6 +98,7 @@ ROTATION_SPEED = Dimension(
 TORQUE = Dimension(
     "torque",
     "N*m",
+    1e5,
     "20 N*m",
     ("N*m", "N*mm"),
     units(
@@ -97,10 +106,11 @@ TORQUE = Dimension(
         "lbf*ft=pound_force*foot lbf*in=pound_force*inch"
     ),
 )
-FORCE = Dimension("force", "N", "600 N", ("N",), units("N kN kgf=kilogram_force lbf=pound_force"))
+FORCE = Dimension("force", "N", 1e6, "600 N", ("N",), units("N kN kgf=kilogram_force lbf=pound_force"))
 STIFFNESS = Dimension(
     "stiffness",
     "N/m",
+    1e9,
     "14 N/mm",
     ("N/mm", "N/m"),
     units("N/mm N/m kgf/mm=kilogram_force/mm lbf/in=pound_force/inch"),
@@ -108,6 +118,7 @@ STIFFNESS = Dimension(
 ANGULAR_STIFFNESS = Dimension(
     "angular stiffness",
     "N*m/rad",
+    1e6,
     "0.4 N*m/deg",
     ("N*m/deg", "N*m/rad"),
     units("N*m/rad=N*m/radian N*m/deg=N*m/degree N*mm/deg=N*mm/degree"),
@@ -115,61 +126,77 @@ ANGULAR_STIFFNESS = Dimension(
 ANGULAR_DAMPING = Dimension(
     "angular damping",
     "N*m*s/rad",
+    1e5,
     "0.02 N*m*s/rad",
     ("N*m*s/rad",),
     units("N*m*s/rad=N*m*s/radian N*m*s/deg=N*m*s/degree"),
 )
 TEMPERATURE = Dimension(
-    "temperature", "K", "24.5 degC", ("degC",), units("degC=degree_Celsius K=kelvin degF=degree_Fahrenheit")
+    "temperature",
+    "K",
+    1e4,
+    "24.5 degC",
+    ("degC",),
+    units("degC=degree_Celsius K=kelvin degF=degree_Fahrenheit"),
 )
 TEMPERATURE_DIFFERENCE = Dimension(
     "temperature difference",
     "K",
+    1e3,
     "10 K",
     ("K",),
     units("K=kelvin delta_degC=delta_degree_Celsius delta_degF=delta_degree_Fahrenheit"),
 )
 PRESSURE = Dimension(
-    "pressure", "Pa", "1013.25 hPa", ("hPa",), units("hPa Pa kPa bar mbar inHg=inch_Hg mmHg=millimeter_Hg")
+    "pressure",
+    "Pa",
+    1e7,
+    "1013.25 hPa",
+    ("hPa",),
+    units("hPa Pa kPa bar mbar inHg=inch_Hg mmHg=millimeter_Hg"),
 )
 STRESS = Dimension(
-    "stress", "Pa", "206 GPa", ("GPa", "MPa"), units("Pa MPa GPa N/mm2=N/mm**2 psi=pound_force/inch**2")
+    "stress", "Pa", 1e13, "206 GPa", ("GPa", "MPa"), units("Pa MPa GPa N/mm2=N/mm**2 psi=pound_force/inch**2")
 )
 DENSITY = Dimension(
     "density",
     "kg/m3",
+    1e5,
     "745 kg/m3",
     ("kg/m3",),
     units("kg/m3=kg/m**3 g/cm3=g/cm**3 kg/L=kg/liter g/L=g/liter"),
 )
 AREA = Dimension(
-    "area", "m2", "25 m2", ("m2", "mm2"), units("m2=m**2 cm2=cm**2 mm2=mm**2 ft2=foot**2 in2=inch**2")
+    "area", "m2", 1e4, "25 m2", ("m2", "mm2"), units("m2=m**2 cm2=cm**2 mm2=mm**2 ft2=foot**2 in2=inch**2")
 )
 SECTION_MODULUS = Dimension(
-    "section modulus", "m3", "1800 mm3", ("mm3",), units("mm3=mm**3 cm3=cm**3 m3=m**3")
+    "section modulus", "m3", 1e2, "1800 mm3", ("mm3",), units("mm3=mm**3 cm3=cm**3 m3=m**3")
 )
-VOLUME = Dimension("volume", "m3", "10 L", ("L", "ml"), units("L=liter ml=milliliter cm3=cm**3 m3=m**3"))
+VOLUME = Dimension("volume", "m3", 1e2, "10 L", ("L", "ml"), units("L=liter ml=milliliter cm3=cm**3 m3=m**3"))
 VOLUME_FLOW = Dimension(
     "volume flow",
     "m3/s",
+    1e2,
     "3.2 L/h",
     ("L/h",),
     units("L/h=liter/hour L/min=liter/minute ml/min=milliliter/minute m3/s=m**3/s"),
 )
-POWER = Dimension("power", "W", "18 kW", ("kW", "W"), units("W kW hp=horsepower PS=metric_horsepower"))
+POWER = Dimension("power", "W", 1e7, "18 kW", ("kW", "W"), units("W kW hp=horsepower PS=metric_horsepower"))
 MOMENT_OF_INERTIA = Dimension(
     "moment of inertia",
     "kg*m2",
+    1e4,
     "0.003 kg*m2",
     ("kg*m2", "g*m2", "g*cm2"),
     units("kg*m2=kg*m**2 kg*cm2=kg*cm**2 kg*mm2=kg*mm**2 g*m2=g*m**2 g*cm2=g*cm**2"),
 )
 LINEAR_DENSITY = Dimension(
-    "mass per length", "kg/m", "0.4 kg/m", ("kg/m", "g/m"), units("kg/m g/m g/cm g/mm")
+    "mass per length", "kg/m", 1e4, "0.4 kg/m", ("kg/m", "g/m"), units("kg/m g/m g/cm g/mm")
 )
 SPECIFIC_CONSUMPTION = Dimension(
     "specific consumption",
     "kg/J",
+    1e2,
     "450 g/kWh",
     ("g/kWh",),
     units(
@@ -177,9 +204,11 @@ SPECIFIC_CONSUMPTION = Dimension(
         "lb/(hp*h)=pound/(horsepower*hour)"
     ),
 )
-FREQUENCY = Dimension("frequency", "Hz", "32 Hz", ("Hz",), units("Hz=hertz"))
-FRACTION = Dimension("fraction", "", "60 %", ("%",), {**units("%=percent"), "": "dimensionless"}, bare=True)
-NUMBER = Dimension("number", "", "2.68", ("",), {"": "dimensionless"}, bare=True)
+FREQUENCY = Dimension("frequency", "Hz", 1e6, "32 Hz", ("Hz",), units("Hz=hertz"))
+FRACTION = Dimension(
+    "fraction", "", 1e4, "60 %", ("%",), {**units("%=percent"), "": "dimensionless"}, bare=True
+)
+NUMBER = Dimension("number", "", 1e10, "2.68", ("",), {"": "dimensionless"}, bare=True)
 
 DIMENSIONS = tuple(value for value in list(globals().values()) if isinstance(value, Dimension))
 
@@ -347,6 +376,40 @@ def to_si(value: float, unit: str, dimension: Dimension) -> float:
     """
     how = conversion(unit, dimension)
     return value * how.factor + how.offset
+
+
+def within_reason(value: float, dimension: Dimension) -> float:
+    """The value, or 0 where it is nearer to 0 than anybody can measure.
+
+    Parameters
+    ----------
+    value : float
+        In `dimension.si`.
+    dimension : Dimension
+        What kind of quantity it is.
+
+    Returns
+    -------
+    float
+        In `dimension.si`; its size is 0, or between `NOUGHT * dimension.largest` and `dimension.largest`.
+
+    Raises
+    ------
+    UnitError
+        If it is not finite, or larger than any quantity of this trade.
+
+    Examples
+    --------
+    >>> from simengine.units import LENGTH, within_reason
+    >>> within_reason(0.046, LENGTH), within_reason(1e-300, LENGTH)
+    (0.046, 0.0)
+    """
+    if not isfinite(value):
+        raise UnitError("must be a finite number")
+    if abs(value) > dimension.largest:
+        most = readable(dimension.largest, dimension)
+        raise UnitError(f"is out of all reason: {dimension.article} is at most {most} here")
+    return value if abs(value) >= NOUGHT * dimension.largest else 0.0
 
 
 def from_si(value: float, unit: str, dimension: Dimension) -> float:

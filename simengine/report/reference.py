@@ -54,14 +54,16 @@ def unit_table() -> str:
     """Every kind of quantity with the units accepted."""
     lines = [
         "\n## Quantities and their units\n",
-        "Other spellings are understood: `N m`, `Nm`, `m^2`, `m²`, `°`, `l`, `lbs`.\n",
-        "| quantity | units | example |",
-        "|---|---|---|",
+        "Other spellings are understood: `N m`, `Nm`, `m^2`, `m²`, `°`, `l`, `lbs`. Whatever its key, no",
+        "value may be larger than the last column says; one nearer to 0 than anybody measures counts as 0.\n",
+        "| quantity | units | example | largest |",
+        "|---|---|---|---|",
     ]
     for dimension in units.DIMENSIONS:
         accepted = ", ".join(f"`{unit}`" if unit else "no unit" for unit in dimension.units)
-        name = dimension.name
-        lines.append(f'| <a id="{name.replace(" ", "-")}"></a>{name} | {accepted} | `{dimension.example}` |')
+        name, largest = dimension.name, units.readable(dimension.largest, dimension)
+        link = f'<a id="{name.replace(" ", "-")}"></a>'
+        lines.append(f"| {link}{name} | {accepted} | `{dimension.example}` | {largest} |")
     return "\n".join(lines) + "\n"
 
 

@@ -8,7 +8,6 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
-from math import isfinite
 from typing import Annotated, Any, ClassVar, NamedTuple, Self, get_args
 
 from pydantic import (
@@ -80,10 +79,12 @@ def parse_quantity(text: str, dimension: Dimension) -> TypedQuantity:
     except UnitError as error:
         twice = "; write the unit once, at the end" if re.search(PLUS_MINUS, unit) else ""
         raise QuantityError(f"{error}{twice}") from None
-    value = units.to_si(float(number), name, dimension)
     spread = None if plus_minus is None else float(plus_minus) * units.conversion(name, dimension).factor
-    if not isfinite(value) or not isfinite(spread or 0.0):
-        raise QuantityError("must be a finite number")
+    try:
+        value = units.within_reason(units.to_si(float(number), name, dimension), dimension)
+        spread = None if spread is None else units.within_reason(spread, dimension)
+    except UnitError as error:
+        raise QuantityError(str(error)) from None
     return TypedQuantity(value, spread, unit.strip(), mark)
 
 
@@ -131,20 +132,11 @@ class Quantity:
 
     def convert(self, value: Any, info: ValidationInfo) -> float:
         """SI value of what was typed."""
-        if isinstance(value, Converted):
-            return float(value)
         if isinstance(value, Mapping):
             value = self.unwrap(value)
-        if isinstance(value, str):
-            try:
-                return parse_quantity(value, self.dimension).value
-            except QuantityError as error:
-                raise refusal(str(error)) from None
-        if isinstance(value, bool) or not isinstance(value, int | float):
+        if isinstance(value, bool) or not isinstance(value, int | float | str):
             raise refusal(f"must be {self.dimension.article}, for example '{self.dimension.example}'")
-        if from_file(info) and not self.dimension.bare:
-            raise refusal(units.unit_message("", "", self.dimension))
-        return float(value)
+        return value_in(self.dimension, value, info)
 
     def unwrap(self, form: Mapping[str, Any]) -> Any:
         """What stands under `value` in the mapping form."""
@@ -226,21 +218,23 @@ def in_rpm(speed: float) -> str:
 
 
 def value_in(dimension: Dimension, typed: str | float, info: ValidationInfo) -> float:
-    """SI value of what was typed for a key whose dimension another key decides.
+    """SI value of what was typed.
 
     Raises
     ------
     PydanticCustomError
         If the unit is of another kind, or missing where one is needed.
     """
-    if isinstance(typed, str):
-        try:
+    try:
+        if isinstance(typed, str):
             return parse_quantity(typed, dimension).value
-        except QuantityError as error:
-            raise refusal(str(error)) from None
-    if from_file(info) and not dimension.bare:
-        raise refusal(units.unit_message("", "", dimension))
-    return float(typed)
+        if from_file(info) and not dimension.bare and not isinstance(typed, Converted):
+            raise QuantityError(units.unit_message("", "", dimension))
+        return units.within_reason(float(typed), dimension)
+    except OverflowError:
+        raise refusal("must be a finite number") from None
+    except (QuantityError, UnitError) as error:
+        raise refusal(str(error)) from None
 
 
 class Complaint(NamedTuple):

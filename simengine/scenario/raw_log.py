@@ -36,6 +36,7 @@ WORDS = ("light", "phase")
 LIGHTS = ("coarse", "off", "fine")
 LOST = -1  # of a light that the logger did not see
 FEWEST = 10  # rows of a log
+MOMENTS = (-1e12, 1e12)  # of a log's clock, which may count from any day, in milliseconds too [s]
 FASTEST = KINDS["shift_begin_rpm"].highest  # engine speed beyond which a row is a false pulse [rad/s]
 
 
@@ -181,7 +182,7 @@ class LogTable:
             if required and text and not isfinite(number):
                 self.complain(row, name, f"'{text}' is no moment")
             found.append(how.factor * number + how.offset if isfinite(number) else nan)
-            low, high = RANGES.get(name, (-inf, inf))
+            low, high = MOMENTS if name == "time" else RANGES.get(name, (-inf, inf))
             if isfinite(found[-1]) and not low <= found[-1] <= high:
                 span = f"{units.readable(low, COLUMNS[name])} to {units.readable(high, COLUMNS[name])}"
                 self.complain(row, name, f"'{text}' is impossible; possible: {span}")
@@ -209,10 +210,11 @@ class LogTable:
         import numpy as np
 
         own = "engine_speed" in self.names
-        speed = self.columns["engine_speed"] if own else reduction * self.columns["propeller_speed"]
+        turned = self.columns["engine_speed" if own else "propeller_speed"]
+        speed = np.where((turned > 0.0) & (turned < FASTEST), turned, nan) * (1.0 if own else reduction)
         return RawLog(
             time=self.time,
-            engine_speed=np.where((speed > 0.0) & (speed < FASTEST), speed, nan),
+            engine_speed=np.where(speed < FASTEST, speed, nan),
             light=np.array(self.light),
             phase=self.phase,
             where={name: self.columns[name] for name in CONDITIONS if name in self.names},

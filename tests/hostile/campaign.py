@@ -20,6 +20,8 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import IO, Any
 
+from mutants import mutant, sweep
+
 HANG = 5.0  # seconds of processor time for reading, and of a whole run that is no study
 STUDIES = ("envelope", "compare", "route", "calibrate", "card", "choose", "tolerance", "loads")
 SILENT = 900.0  # seconds without an answer after which a process is ended
@@ -83,8 +85,8 @@ def short(outcome: dict[str, Any], key: str) -> str:
 class Process:
     """A worker and what it is at."""
 
-    def __init__(self, folder: Path, seed: int, light: bool) -> None:
-        self.folder, self.seed, self.light = folder, seed, light
+    def __init__(self, folder: Path, seed: int, way: str) -> None:
+        self.folder, self.seed, self.way = folder, seed, way
         self.count = 0
         self.start()
 
@@ -111,7 +113,7 @@ class Process:
                 str(FOLDER / "worker.py"),
                 str(place),
                 str(self.seed),
-                "light" if self.light else "whole",
+                self.way,
             ],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
@@ -155,9 +157,7 @@ class Process:
 
     def lost(self, word: str) -> dict[str, Any]:
         """The outcome of a mutant that never answered."""
-        from mutants import mutant
-
-        spoiled = mutant(self.seed, self.number, light=self.light)
+        spoiled = mutant(self.seed, self.number, self.way)
         waited = time.monotonic() - self.asked
         return {
             "number": self.number,
@@ -174,14 +174,14 @@ class Process:
 
 
 def run_campaign(
-    numbers: list[int], seed: int, workers: int, *, light: bool = False, tell: bool = False
+    numbers: list[int], seed: int, workers: int, *, way: str = "whole", tell: bool = False
 ) -> Summary:
     """Run mutants of some numbers."""
     summary, start = Summary(seed), time.monotonic()
     folder = Path(tempfile.mkdtemp(prefix="simengine-hostile-"))
     folder.chmod(0o755)
     waiting = list(reversed(numbers))
-    processes = [Process(folder / str(place), seed, light) for place in range(workers)]
+    processes = [Process(folder / str(place), seed, way) for place in range(workers)]
     try:
         with selectors.DefaultSelector() as selector:
             for process in processes:
@@ -261,14 +261,17 @@ def main() -> int:
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--workers", type=int, default=os.cpu_count() or 1)
     parser.add_argument(
-        "--light", action="store_true", help="compute almost none to the end, as the tests do"
+        "--way",
+        choices=("whole", "light", "sweep"),
+        default="whole",
+        help="whole: compute every good one to the end; light: almost none, as the tests do; "
+        "sweep: every number of every text, one at a time, replaced or multiplied, all computed",
     )
     parser.add_argument("--json", type=Path, help="write the figures into a file")
     given = parser.parse_args()
-    numbers = [int(part) for part in given.only.split(",") if part] or list(
-        range(given.first, given.first + given.mutants)
-    )
-    summary = run_campaign(numbers, given.seed, given.workers, light=given.light, tell=True)
+    count = len(sweep()) if given.way == "sweep" else given.first + given.mutants
+    numbers = [int(part) for part in given.only.split(",") if part] or list(range(given.first, count))
+    summary = run_campaign(numbers, given.seed, given.workers, way=given.way, tell=True)
     document = summary.document()
     if given.json:
         given.json.write_text(json.dumps(document, indent=2))

@@ -359,17 +359,3 @@ TEXT: tuple[Mutator, ...] = (
     *(unit_replaced, other_encoding, other_line_ends, endless_line, nothing, very_large),
     *(number_replaced, number_scaled, unit_replaced),  # what comes through most often, and so again
 )
-TEXT: tuple[Mutator, ...] = (
-    *BYTES,
-    *(
-        control_characters,
-        line_removed,
-        line_doubled,
-        lines_swapped,
-        line_indented,
-        number_replaced,
-        number_scaled,
-    ),
-    *(unit_replaced, other_encoding, other_line_ends, endless_line, nothing, very_large),
-    *(number_replaced, number_scaled, unit_replaced),  # what comes through most often, and so again
-)

@@ -127,6 +127,11 @@ SEEDS: tuple[Seed, ...] = (
     part("propellers/three_blade_125", "second_engine", "fly"),
     part("wings/reflex_23", "climb_and_cruise", "fly"),
     part("wings/touring_26", "heavy_pilot_hot_day", "fly"),
+    part("hubs/coil_14_10", "small_batch", "tolerance", "-n", "32"),
+    part("engines/single_200_20kw", "loads_and_failures", "loads"),
+    part("engines/single_130_15kw", "small_envelope", "envelope"),
+    part("propellers/two_blade_130", "small_choice", "choose"),
+    part("wings/touring_26", "triangle", "route", "--draws", "0"),
     Seed("readings", "readings/first_flight.csv", ("calibrate", "{in}/climb_and_cruise.yaml", "{}"), TABLE),
     Seed("readings", "readings/few.csv", ("calibrate", "{in}/climb_and_cruise.yaml", "{}"), TABLE),
     Seed(

@@ -15,7 +15,7 @@ MUTANTS = 450
 
 @pytest.mark.slow
 def test_spoiled_inputs_are_refused_in_words_or_computed() -> None:
-    summary = run_campaign(list(range(MUTANTS)), SEED, 2, light=True)
+    summary = run_campaign(list(range(MUTANTS)), SEED, 2, way="light")
     told = [f"{each['number']} {each['name']}: {each['defects']} {each['text']}" for each in summary.defects]
     assert not told, "\n\n".join(told)
     kinds = Counter(each["kind"] for each in summary.outcomes)

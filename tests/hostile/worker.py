@@ -58,8 +58,8 @@ STOPPED = {StopHereError: -1, StillAtWorkError: -2}  # codes of runs that were s
 class Worker:
     """Folders, guard, and what is put in place of slow pictures."""
 
-    def __init__(self, folder: Path, campaign: int, light: bool) -> None:
-        self.folder, self.campaign, self.light = folder, campaign, light
+    def __init__(self, folder: Path, campaign: int, way: str) -> None:
+        self.folder, self.campaign, self.way = folder, campaign, way
         self.inputs, self.outputs, self.outside = folder / "in", folder / "out", folder / "outside"
         self.errors: list[BaseException] = []
         self.read_at = 0.0
@@ -202,7 +202,7 @@ class Worker:
 
     def one(self, number: int) -> dict[str, Any]:
         """Run one mutant."""
-        spoiled = mutant(self.campaign, number, light=self.light)
+        spoiled = mutant(self.campaign, number, self.way)
         path = self.inputs / spoiled.seed.file
         pristine = self.seeds[spoiled.seed.file]
         self.errors, self.read_at = [], 0.0
@@ -304,13 +304,13 @@ def remove(path: Path) -> None:
 
 def main() -> None:
     """Answer numbers on standard input; nothing else may come out of this process's own streams."""
-    folder, campaign, light = Path(sys.argv[1]), int(sys.argv[2]), sys.argv[3] == "light"
+    folder, campaign, way = Path(sys.argv[1]), int(sys.argv[2]), sys.argv[3]
     answers = os.fdopen(os.dup(1), "w")
     raw = os.open(folder.with_name(folder.name + ".raw"), os.O_RDWR | os.O_CREAT | os.O_TRUNC)
     os.dup2(raw, 1)
     os.dup2(raw, 2)
 
-    worker = Worker(folder, campaign, light)
+    worker = Worker(folder, campaign, way)
     signal.signal(signal.SIGALRM, worker.look_for_sleep)
     signal.signal(signal.SIGPROF, worker.look_for_progress)
     os.ftruncate(raw, 0)

@@ -76,6 +76,7 @@ def bomb(data: bytes, random: Random) -> bytes:
 
 
 MOST_BRANCHES = 100_000
+LARGEST = 200_000  # bytes of a file whose tree is spoiled: this campaign's own memory is bounded too
 
 
 def documents(data: bytes, random: Random) -> bytes:
@@ -85,11 +86,8 @@ def documents(data: bytes, random: Random) -> bytes:
 
 def tree_spoiled(data: bytes, random: Random) -> bytes:
     """The tree of a file with a branch of another type, or with a branch in another place."""
-    try:
-        tree = yaml.safe_load(data)
-    except (yaml.YAMLError, ValueError, RecursionError):
-        return byte_flips(data, random)
-    if not isinstance(tree, dict):
+    tree = tree_of_text(data)
+    if tree is None:
         return byte_flips(data, random)
     owners = branches(tree)
     if len(owners) > MOST_BRANCHES:
@@ -115,6 +113,17 @@ def tree_spoiled(data: bytes, random: Random) -> bytes:
         )
     text: str = yaml.dump(tree, Dumper=Plain, allow_unicode=True, sort_keys=False)
     return text.encode()
+
+
+def tree_of_text(data: bytes) -> dict[str, object] | None:
+    """The tree of a file; None if there is none, or the file is too large to make one here."""
+    if len(data) > LARGEST:
+        return None
+    try:
+        tree = yaml.safe_load(data)
+    except (yaml.YAMLError, ValueError, RecursionError):
+        return None
+    return tree if isinstance(tree, dict) else None
 
 
 class Plain(yaml.SafeDumper):

@@ -68,9 +68,26 @@ def test_what_is_written_is_read(
     dimension: Dimension, data: st.DataObject, number: float, spread: float
 ) -> None:
     unit = data.draw(st.sampled_from(list(dimension.units)))
-    typed = parse_quantity(f"{number!r} +- {spread!r} {unit}, measured", dimension)
-    assert typed.value == units.to_si(number, unit, dimension)
-    assert typed.plus_minus == spread * units.conversion(unit, dimension).factor
+    value, width = units.to_si(number, unit, dimension), spread * units.conversion(unit, dimension).factor
+    text = f"{number!r} +- {spread!r} {unit}, measured"
+    if max(value, width) > dimension.largest:
+        with pytest.raises(QuantityError, match="out of all reason"):
+            parse_quantity(text, dimension)
+        return
+    typed = parse_quantity(text, dimension)
+    nought = units.NOUGHT * dimension.largest
+    assert typed.value == (value if value >= nought else 0.0)
+    assert typed.plus_minus == (width if width >= nought else 0.0)
+
+
+@pytest.mark.parametrize("dimension", units.DIMENSIONS, ids=lambda dimension: dimension.name)
+def test_what_no_part_has_is_refused_and_what_nobody_measures_counts_as_0(dimension: Dimension) -> None:
+    unit = dimension.si
+    assert parse_quantity(f"{dimension.largest!r} {unit}", dimension).value == dimension.largest
+    assert parse_quantity(f"1e-300 {unit}", dimension).value == 0.0
+    for text in (f"{1.001 * dimension.largest!r} {unit}", f"-1e300 {unit}", f"1 +- 1e300 {unit}"):
+        with pytest.raises(QuantityError, match=f"out of all reason: {dimension.article} is at most"):
+            parse_quantity(text, dimension)
 
 
 def test_a_record_built_in_python_takes_si() -> None:

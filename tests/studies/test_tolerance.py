@@ -326,7 +326,7 @@ def test_measured_hubs_are_read_in_their_units(tmp_path):
     "varied",
     [
         "{input: propeller.blade_angle_datum, plus_minus: 4 deg}",
-        "{input: hub.fine_stop, distribution: uniform, plus_minus: 1e12 deg}",
+        "{input: hub.fine_stop, distribution: uniform, plus_minus: 5000 deg}",
     ],
 )
 def test_blade_angles_that_scatter_into_other_hubs_are_refused(tmp_path, varied):

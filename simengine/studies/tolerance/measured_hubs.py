@@ -153,8 +153,7 @@ def read_rows(
                 names.append(cell.strip())
             if column is None:
                 continue
-            value = cell_value(path, line, heading, cell, column[1], problems)
-            complaint = complaint_about(column[0], value)
+            value, complaint = cell_value(cell, *column)
             if complaint:
                 problems.append(Problem(str(path), line, heading, f"{complaint}, got '{cell.strip()}'"))
             values[number, place] = value
@@ -162,26 +161,22 @@ def read_rows(
     return values, names
 
 
+def cell_value(cell: str, item: Input, conversion: units.Conversion) -> tuple[float, str]:
+    """A cell in SI, and what is wrong with it; nothing if it is good."""
+    try:
+        value = units.within_reason(float(cell) * conversion.factor + conversion.offset, item.dimension)
+    except units.UnitError as error:
+        return np.nan, str(error)
+    except ValueError:
+        return np.nan, "must be a number"
+    return value, complaint_about(item, value)
+
+
 def complaint_about(item: Input, value: float) -> str:
-    """What is wrong with a value [SI]; what is no number at all has been told before."""
-    if not np.isfinite(value):
-        return ""
+    """What is wrong with a value [SI] of an input."""
     if item.name == WASHERS and not (value == int(value) and 0 <= value <= MOST_WASHERS):
         return f"must be a whole number from 0 to {MOST_WASHERS}"
     if item.dimension is units.ANGLE and abs(value - item.value) > FARTHEST_ANGLE:
         drawn, farthest = np.degrees(item.value), np.degrees(FARTHEST_ANGLE)
         return f"must lie within {farthest:.3g} deg of the drawing's {drawn:.4g} deg"
     return ""
-
-
-def cell_value(
-    path: Path, line: int, heading: str, cell: str, conversion: units.Conversion, problems: list[Problem]
-) -> float:
-    """A cell in SI."""
-    try:
-        value = float(cell) * conversion.factor + conversion.offset
-    except ValueError:
-        value = np.nan
-    if not np.isfinite(value):
-        problems.append(Problem(str(path), line, heading, f"must be a number, got '{cell.strip()}'"))
-    return value
