@@ -59,7 +59,7 @@ def run_choose(
     if springs is not None:
         refuse_catalogue(scenario, str(springs))
     offered = read_springs(Path(springs), block.shear_modulus) if springs is not None else ()
-    get_ready(before_computing)
+    get_ready(output, before_computing)
     dataset = choose(scenario, springs=offered, workers=workers, progress=progress, command=command)
     drawers: Drawers = {}
     if pictures:

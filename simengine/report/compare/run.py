@@ -1,9 +1,10 @@
 """From scenario files and results to the files of a comparison."""
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 
-from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, write_study
+from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, get_ready, write_study
 from simengine.report.progress import Progress
 
 NAMED = 2  # cases that a file's name tells; of more only how many
@@ -67,7 +68,7 @@ def run_compare(
         envelope=envelope,
         unlike=unlike,
         command=command,
-        before_computing=before_computing,
+        before_computing=partial(get_ready, output, before_computing),
         progress=progress,
     )
     drawers: Drawers = {}

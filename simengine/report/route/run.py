@@ -56,7 +56,7 @@ def run_route(
     'triangle.route.nc'
     """
     chosen = reference_to(scenario_path, variant)
-    scenario = ready_scenario(chosen, before_computing, where)
+    scenario = ready_scenario(chosen, output, before_computing, where)
     from simengine.execution.store import kept_beside
     from simengine.studies.route.study import route
 

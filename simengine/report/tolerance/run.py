@@ -73,7 +73,7 @@ def run_tolerance(
     """
     chosen = reference_to(scenario_path, variant)
     question = asked(load_reference(chosen), draws, seed, hubs, command)
-    get_ready(before_computing, where)
+    get_ready(output, before_computing, where)
     from simengine.execution.store import kept_beside
     from simengine.studies.tolerance.study import tolerance
 
