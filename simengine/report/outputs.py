@@ -163,10 +163,15 @@ def plain_text() -> Iterator[None]:
         yield
 
 
-def write_picture(draw: "Callable[[], Figure]", files: dict[Path, Path]) -> None:
-    """Draw one picture and write it in every form, as the paths end, under its temporary names."""
+def write_picture(draw: "Callable[[], Figure]", files: dict[Path, Path], source: str = "") -> None:
+    """Draw one picture and write it in every form, as the paths end, under its temporary names.
+
+    `source` is what the files carry of where they come from.
+    """
+    told = {"Source": source} if source else {}
+    undated = {"png": told, "svg": {**told, "Date": None}}
     with plain_text():
         picture = draw()
         for path, temporary in files.items():
             form = path.suffix[1:]
-            picture.savefig(temporary, format=form, metadata={"Date": None} if form == "svg" else None)
+            picture.savefig(temporary, format=form, metadata=undated[form])
