@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     import xarray
     from rich.status import Status
 
+    from simengine.execution.progress import Progress
     from simengine.execution.where import Where
     from simengine.report.outputs import Outcome
-    from simengine.report.progress import Progress
 
 
 class Program(typer.core.TyperGroup):

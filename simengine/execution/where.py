@@ -3,7 +3,7 @@
 import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from operator import index
 from threading import local
@@ -111,6 +111,11 @@ def threads_here(count: int) -> Iterator[None]:
         yield
     finally:
         HERE.threads = before
+
+
+def threads_of(where: Where | None) -> AbstractContextManager[None]:
+    """The same with as many threads as `where` says; all cores where it is None."""
+    return threads_here((where or Where()).count)
 
 
 def alone() -> None:

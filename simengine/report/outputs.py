@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 DEFAULT_FOLDER = Path("outputs")
 PICTURE_FORMATS = ("png", "svg")
 
-Drawers = Mapping[str, "Callable[[xarray.Dataset], Figure]"]
+Drawer = Callable[["xarray.Dataset"], "Figure"]
+Drawers = Mapping[str, Drawer]
 Drawn = Mapping[str, "Callable[[], Figure]"]
 
 

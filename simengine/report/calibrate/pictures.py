@@ -1,6 +1,5 @@
 """Pictures of a calibration: readings against the fit, correlation, and what to measure next."""
 
-from collections.abc import Callable
 from math import isfinite
 
 import numpy as np
@@ -27,8 +26,8 @@ from simengine.report.calibrate.text import (
 from simengine.report.envelope.page import PALE_LINE, label, sheet
 from simengine.report.flight.conclusion import Sentence
 from simengine.report.flight.panels import BLUE, GREEN, GREY, INK, ORANGE, VERMILION
+from simengine.report.outputs import Drawer, Drawers
 
-Drawer = Callable[[xarray.Dataset], Figure]
 ROW = 0.3  # [in]
 EDGE = 3.4  # of the panel, in half-widths of a reading's band
 CANDIDATES_DRAWN = 14
@@ -36,7 +35,7 @@ COST_COLOURS = {"bench": GREEN, "ground run": ORANGE, "flight": BLUE}
 COST_HATCHES = {"bench": "", "ground run": "////", "flight": "...."}
 
 
-def calibration_drawers(dataset: xarray.Dataset) -> dict[str, Drawer]:
+def calibration_drawers(dataset: xarray.Dataset) -> Drawers:
     """Every picture by the name that its file gets."""
     drawers: dict[str, Drawer] = {"readings": readings_picture, "correlation": correlation_picture}
     if candidate_facts(dataset):

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from simengine import units
 from simengine.errors import Problem, ScenarioError
-from simengine.execution.where import Where, threads_here, whole_and_positive
+from simengine.execution.progress import Progress, told_to
+from simengine.execution.where import Where, threads_of, whole_and_positive
 from simengine.report.outputs import (
     DEFAULT_FOLDER,
     Drawn,
@@ -18,7 +19,6 @@ from simengine.report.outputs import (
     refuse_folders,
     write_all,
 )
-from simengine.report.progress import Progress
 from simengine.results.files import refuse_unwritable
 from simengine.scenario.overlay import overlay_path, overlay_text, refuse_foreign
 from simengine.scenario.raw_log import is_log, load_log
@@ -136,8 +136,8 @@ def fitted_dataset(
     from simengine.studies.calibrate.dataset import calibration_dataset
     from simengine.studies.calibrate.study import calibrated, chosen_question
 
-    tell, part = progress or (lambda share, words: None), FIT_PART if repeats else 1.0
-    with threads_here((where or Where()).count):
+    tell, part = told_to(progress), FIT_PART if repeats else 1.0
+    with threads_of(where):
         result = calibrated(scenario, readings, progress=lambda share, words: tell(part * share, words))
         dataset = calibration_dataset(result, wanted or chosen_question(result), command)
         if repeats:

@@ -5,8 +5,8 @@ from pathlib import Path
 
 from simengine import units
 from simengine.errors import Problem, ScenarioError
+from simengine.execution.progress import Progress
 from simengine.report.outputs import DEFAULT_FOLDER, Outcome, ready_scenario, write_all
-from simengine.report.progress import Progress
 from simengine.scenario.quantities import QuantityError, parse_quantity
 from simengine.scenario.references import reference_stem, reference_to
 

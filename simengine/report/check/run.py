@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from simengine.errors import NoSolutionError, Problem, ScenarioError
+from simengine.execution.progress import Progress
 from simengine.report.check.picture_files import draw, take_away
 from simengine.report.outputs import DEFAULT_FOLDER
-from simengine.report.progress import Progress
 from simengine.results.files import is_folder, is_there
 from simengine.studies.check.suite import baseline_path, suite_files
 

@@ -3,8 +3,8 @@
 from collections.abc import Callable
 from pathlib import Path
 
+from simengine.execution.progress import Progress
 from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, get_ready, write_study
-from simengine.report.progress import Progress
 from simengine.scenario.references import load_reference, reference_stem, reference_to
 
 

@@ -4,8 +4,8 @@ from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
+from simengine.execution.progress import Progress
 from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, get_ready, write_study
-from simengine.report.progress import Progress
 
 NAMED = 2  # cases that a file's name tells; of more only how many
 
@@ -60,9 +60,9 @@ def run_compare(
 
     named = [str(reference) for reference in references]
     cases = read_cases(named)  # before the study: bad input is told at once, not after heavy imports
-    from simengine.studies.compare.study import compare_cases
+    from simengine.studies.compare.study import compare
 
-    dataset = compare_cases(
+    dataset = compare(
         cases,
         fidelity=fidelity,
         envelope=envelope,

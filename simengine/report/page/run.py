@@ -5,9 +5,9 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from simengine.errors import OutputError, Problem, ScenarioError
+from simengine.execution.progress import Progress
 from simengine.report.outputs import DEFAULT_FOLDER
 from simengine.report.page.blocks import Section
-from simengine.report.progress import Progress
 from simengine.results.files import is_folder, is_there, refuse_unwritable, write_text
 
 PAGE_SUFFIXES = (".html", ".htm")

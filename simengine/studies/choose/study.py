@@ -1,6 +1,6 @@
 """Which spring, how many washers, which stops: every combination tried, the good ones weighed."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -8,6 +8,7 @@ import xarray
 from numpy.typing import NDArray
 
 from simengine.errors import Problem, ScenarioError
+from simengine.execution.progress import Progress, told_to
 from simengine.scenario import Scenario, records
 from simengine.scenario.choose_records import Choose
 from simengine.studies.choose.candidates import Candidates, candidates, life_factors
@@ -21,7 +22,6 @@ from simengine.studies.tolerance.inputs import tolerance_inputs
 
 Array = NDArray[np.float64]
 Numbers = NDArray[np.int64]
-Progress = Callable[[float, str], None]
 
 FULL_WORK = 2_000_000  # hubs times places worked out in full; beyond that a first look thins the crowd
 KEPT = 20_000  # after the first look
@@ -62,7 +62,7 @@ def choose(
     ScenarioError
         If there is no block `choose`, too many combinations, or none that can be built.
     """
-    tell = progress or (lambda share, what: None)
+    tell = told_to(progress)
     block = block_of(scenario)
     record = scenario.record
     tell(0.0, "tables of the air")
