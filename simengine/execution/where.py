@@ -78,6 +78,19 @@ class Where:
         return self.workers or cores()
 
 
+def refuse_elsewhere(where: Where | None, what: str) -> None:
+    """Refuse to work elsewhere than on threads of this process; `what` cannot.
+
+    Raises
+    ------
+    ExecutionError
+    """
+    if where is not None and (where.processes or where.scheduler is not None):
+        raise ExecutionError(
+            f"{what} works on threads of this process alone: leave out processes and scheduler"
+        )
+
+
 def whole_and_positive(number: object) -> bool:
     """Whether a number of workers makes sense."""
     try:
