@@ -218,17 +218,8 @@ def next_picture(dataset: xarray.Dataset) -> Figure:
         length = 100.0 * item.share
         axes.barh(-place, length, height=0.66, color=colour, hatch=hatch, edgecolor="white", linewidth=0)
         left = item.share * question.band
-        words = f" {100 * item.share:.0f} %: ± {figure(left, left)} {question.unit}"
-        axes.text(
-            100.0 * item.share,
-            -place,
-            words,
-            va="center",
-            fontsize=8,
-            color=INK,
-            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
-            zorder=5,
-        )
+        words = f"  {length:.0f} %: ± {figure(left, left)} {question.unit}"
+        axes.text(max(length, 100.0), -place, words, va="center", fontsize=8, color=INK)
     names = [f"{item.name} (± {item.band:.3g} {item.unit})  [{item.cost}]" for item in items]
     axes.set_yticks([-place for place in range(len(items))], names, fontsize=8)
     axes.set_ylim(-len(items) + 0.4, 0.6)
