@@ -16,9 +16,6 @@ Springs = Annotated[
         "active_coils, total_coils, free_length mm.",
     ),
 ]
-Workers = Annotated[
-    int | None, typer.Option("--workers", metavar="N", min=1, help="Threads; all cores if left out.")
-]
 TARGETS_MISSED = 1
 
 
@@ -28,7 +25,7 @@ def choose(
     springs: Springs = None,
     output: program.OutputFolder = program.OUTPUTS,
     variant: program.Variant = None,
-    workers: Workers = None,
+    workers: program.Workers = None,
     as_json: program.AsJson = False,
     quiet: program.Quiet = False,
     verbose: program.Verbose = False,
@@ -42,7 +39,8 @@ def choose(
     from simengine.report.choose.run import run_choose
 
     with program.computing(f"Choice for {scenario.name}:", quiet) as handed:
-        result = run_choose(scenario, output, variant=variant, springs=springs, workers=workers, **handed)
+        where = program.where(workers, processes=False, scheduler=None)
+        result = run_choose(scenario, output, variant=variant, springs=springs, where=where, **handed)
     from simengine.report.choose.document import choose_json
     from simengine.report.choose.terminal import print_choose
 

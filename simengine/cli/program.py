@@ -20,9 +20,9 @@ if TYPE_CHECKING:
     import xarray
     from rich.status import Status
 
+    from simengine.execution.progress import Progress
     from simengine.execution.where import Where
     from simengine.report.outputs import Outcome
-    from simengine.report.progress import Progress
 
 
 class Program(typer.core.TyperGroup):
@@ -95,15 +95,6 @@ FLYING_ONLY = {"fly", "compare", "check"}  # commands that need no kernels of th
 OBJECTS_BEFORE_COLLECTION = 1_000_000
 
 
-def writable_folder(folder: Path) -> Path:
-    """A folder for results, refused before anything is computed if it cannot be written."""
-    from simengine.results.files import refuse_unwritable
-
-    with errors_told():
-        refuse_unwritable(folder)
-    return folder
-
-
 ScenarioFile = Annotated[
     Path, typer.Argument(help="Scenario file.", show_default=False, autocompletion=completion.scenarios)
 ]
@@ -118,13 +109,7 @@ Variant = Annotated[
 ]
 OutputFolder = Annotated[
     Path,
-    typer.Option(
-        "-o",
-        "--output",
-        metavar="DIR",
-        help="Folder for the results; made if missing.",
-        callback=writable_folder,
-    ),
+    typer.Option("-o", "--output", metavar="DIR", help="Folder for the results; made if missing."),
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document instead of tables.")]
 Quiet = Annotated[bool, typer.Option("-q", "--quiet", help="Print the answer and the caution only.")]

@@ -3,7 +3,7 @@
 import os
 from collections.abc import Callable, Iterable, Iterator
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import AbstractContextManager, contextmanager
 from dataclasses import dataclass
 from operator import index
 from threading import local
@@ -78,6 +78,19 @@ class Where:
         return self.workers or cores()
 
 
+def refuse_elsewhere(where: Where | None, what: str) -> None:
+    """Refuse to work elsewhere than on threads of this process; `what` cannot.
+
+    Raises
+    ------
+    ExecutionError
+    """
+    if where is not None and (where.processes or where.scheduler is not None):
+        raise ExecutionError(
+            f"{what} works on threads of this process alone: leave out processes and scheduler"
+        )
+
+
 def whole_and_positive(number: object) -> bool:
     """Whether a number of workers makes sense."""
     try:
@@ -111,6 +124,11 @@ def threads_here(count: int) -> Iterator[None]:
         yield
     finally:
         HERE.threads = before
+
+
+def threads_of(where: Where | None) -> AbstractContextManager[None]:
+    """The same with as many threads as `where` says; all cores where it is None."""
+    return threads_here((where or Where()).count)
 
 
 def alone() -> None:

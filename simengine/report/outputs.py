@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.errors import OutputError, letters
-from simengine.results.files import is_folder, written_together
+from simengine.results.files import is_folder, refuse_unwritable, written_together
 
 if TYPE_CHECKING:
     import xarray
@@ -21,7 +21,8 @@ if TYPE_CHECKING:
 DEFAULT_FOLDER = Path("outputs")
 PICTURE_FORMATS = ("png", "svg")
 
-Drawers = Mapping[str, "Callable[[xarray.Dataset], Figure]"]
+Drawer = Callable[["xarray.Dataset"], "Figure"]
+Drawers = Mapping[str, Drawer]
 Drawn = Mapping[str, "Callable[[], Figure]"]
 
 
@@ -33,8 +34,17 @@ class Outcome:
     paths: tuple[Path, ...]
 
 
-def get_ready(before_computing: Callable[[], None] | None, where: "Where | None" = None) -> None:
-    """Last before computing, once all input is found good: find the cluster if one is asked for."""
+def get_ready(
+    output: str | Path, before_computing: Callable[[], None] | None, where: "Where | None" = None
+) -> None:
+    """Last before computing, once all input is found good: refuse a folder for the results that cannot be
+    written, find the cluster if one is asked for, compile.
+
+    Raises
+    ------
+    OutputError, ExecutionError
+    """
+    refuse_unwritable(Path(output))
     if where is not None:
         where.ready()
     if before_computing:
@@ -42,13 +52,16 @@ def get_ready(before_computing: Callable[[], None] | None, where: "Where | None"
 
 
 def ready_scenario(
-    scenario_path: Path, before_computing: Callable[[], None] | None, where: "Where | None" = None
+    scenario_path: Path,
+    output: str | Path,
+    before_computing: Callable[[], None] | None,
+    where: "Where | None" = None,
 ) -> "Scenario":
     """Load a scenario, where that is all the input; a bad one is refused before heavy imports."""
     from simengine.scenario.references import load_reference
 
     scenario = load_reference(scenario_path)
-    get_ready(before_computing, where)
+    get_ready(output, before_computing, where)
     return scenario
 
 
@@ -151,10 +164,15 @@ def plain_text() -> Iterator[None]:
         yield
 
 
-def write_picture(draw: "Callable[[], Figure]", files: dict[Path, Path]) -> None:
-    """Draw one picture and write it in every form, as the paths end, under its temporary names."""
+def write_picture(draw: "Callable[[], Figure]", files: dict[Path, Path], source: str = "") -> None:
+    """Draw one picture and write it in every form, as the paths end, under its temporary names.
+
+    `source` is what the files carry of where they come from.
+    """
+    told = {"Source": source} if source else {}
+    undated = {"png": told, "svg": {**told, "Date": None}}
     with plain_text():
         picture = draw()
         for path, temporary in files.items():
             form = path.suffix[1:]
-            picture.savefig(temporary, format=form, metadata={"Date": None} if form == "svg" else None)
+            picture.savefig(temporary, format=form, metadata=undated[form])

@@ -2,10 +2,10 @@
 
 import sys
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 
-Progress = Callable[[float, str], None]
+from simengine.execution.progress import Progress
 
 PATIENCE = 1.0  # nothing is shown before that [s]
 

@@ -18,7 +18,7 @@ from simengine.balance.shift_tables import (
     shift_figures,
 )
 from simengine.constants import DEGREE
-from simengine.execution.where import HERE, on_threads, threads_here
+from simengine.execution.where import on_threads
 from simengine.models.atmosphere import Air, Atmosphere, air_at
 from simengine.scenario import records
 from simengine.scenario.variation import with_values
@@ -89,14 +89,13 @@ class ShiftEvaluator:
     tables: tuple[Tables, ...]
     linked: bool
 
-    def figures(self, hubs: Array, blades: Array | None = None, workers: int | None = None) -> Array:
+    def figures(self, hubs: Array, blades: Array | None = None) -> Array:
         """Figures of hubs in the order of `FIGURES`, engine speeds [rad/s], shape (places, n, figures).
 
         Parameters
         ----------
         hubs : numbers of each hub in the order of `HUB_FIELDS`, shape (n, fields)
         blades : differences of its blades, shape (n, blades, 4); none where left out
-        workers : threads; all cores where left out
         """
         count = hubs.shape[0]
         if blades is None:
@@ -107,7 +106,7 @@ class ShiftEvaluator:
             for place in range(len(self.tables))
             for start in range(0, count, SLICE)
         ]
-        run_all(tasks, workers)
+        run_all(tasks)
         for name in ENGINE_SPEEDS:
             out[..., FIGURES.index(name)] *= self.machine.reduction
         return out
@@ -128,10 +127,9 @@ def equal_blades(count: int, blades: int = 1) -> Array:
     return same
 
 
-def run_all(tasks: Sequence[partial[None]], workers: int | None) -> None:
-    """Run `tasks` on so many threads, `workers`, else on as many as this thread may start."""
-    with threads_here(workers or HERE.threads):
-        on_threads(lambda task: task(), tasks)
+def run_all(tasks: Sequence[partial[None]]) -> None:
+    """Run `tasks` on as many threads as this thread may start."""
+    on_threads(lambda task: task(), tasks)
 
 
 def shift_evaluator(
@@ -139,7 +137,6 @@ def shift_evaluator(
     places: Iterable[Place],
     lowest_angle: float,
     highest_angle: float,
-    workers: int | None = None,
 ) -> ShiftEvaluator:
     """Tabulate the air once for a scenario.
 
@@ -151,8 +148,6 @@ def shift_evaluator(
         Where the hubs are looked at.
     lowest_angle, highest_angle : float
         Blade angles that any hub will ask for, errors included [rad].
-    workers : int, optional
-        Threads.
 
     Raises
     ------
@@ -173,9 +168,9 @@ def shift_evaluator(
         place = where[number]
         lines[number] = line_of(machines[place.torque_factor], own.aircraft.atmosphere, place, angles)
 
-    run_all([partial(draw, number) for number in range(len(where))], workers)
+    run_all([partial(draw, number) for number in range(len(where))])
     drawn = [line for line in lines if line is not None]
-    moments = moments_of(own, where, drawn, angles, workers)
+    moments = moments_of(own, where, drawn, angles)
     return ShiftEvaluator(
         own,
         tuple(Tables(place, moments[air_key(place)], line) for place, line in zip(where, drawn, strict=True)),
@@ -219,12 +214,10 @@ def moments_of(
     places: Sequence[Place],
     lines: Sequence[FullThrottleLine],
     angles: Array,
-    workers: int | None,
 ) -> dict[tuple[float, float], AirMoment]:
     """The air's moment in each air that is met, by `air_key` [m], [K].
 
-    `angles` of shape (angle,), evenly spaced [rad]; the disc's air speeds are those of the `lines`; `workers`
-    threads.
+    `angles` of shape (angle,), evenly spaced [rad]; the disc's air speeds are those of the `lines`.
     """
     top = highest_searched_speed(own.aircraft)
     speeds = np.linspace(LOWEST_SHARE * top, top, SPEED_PLACES)
@@ -250,7 +243,7 @@ def moments_of(
             )
             for i in range(axials.size)
         ]
-    run_all(tasks, workers)
+    run_all(tasks)
     return made
 
 

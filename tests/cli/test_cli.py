@@ -9,6 +9,7 @@ from command_line import failing, on_a_terminal, run
 
 from simengine import cli
 from simengine.errors import NoSolutionError, Problem, ScenarioError
+from simengine.flight import simulate
 from simengine.report import outputs
 from simengine.report.flight import run as flight_run
 from simengine.results.cautions import CAUTIONS, SHORT_CAUTION
@@ -21,11 +22,12 @@ def flown(monkeypatch, hung_result):
     """Flying is left out: any scenario gives the made-up flight. Returns what was asked for."""
     asked = []
 
-    def stub(scenario_path, fidelity, command, before_computing):
-        asked.append((scenario_path, fidelity, command))
+    def stub(scenario, *, fidelity, command):
+        asked.append((scenario, fidelity, command))
         return hung_result
 
-    monkeypatch.setattr(flight_run, "flown", stub)
+    monkeypatch.setattr(flight_run, "ready_scenario", lambda path, *_: path)
+    monkeypatch.setattr(simulate, "simulate", stub)
     monkeypatch.setattr(cli.program, "compile_missing", lambda quiet: None)
     return asked
 
@@ -96,7 +98,7 @@ def test_fidelity_is_passed_on(flown, monkeypatch, tmp_path, capsys):
 def test_what_a_user_can_mend_is_told_without_traceback(
     flown, monkeypatch, tmp_path, capsys, error, code, words
 ):
-    monkeypatch.setattr(flight_run, "flown", failing(error))
+    monkeypatch.setattr(flight_run, "ready_scenario", failing(error))
     assert run(monkeypatch, "fly", "a.yaml", "-o", tmp_path / "out") == code
     out, err = capsys.readouterr()
     assert out == ""
@@ -112,14 +114,14 @@ def test_a_folder_that_cannot_be_written_is_told(flown, monkeypatch, tmp_path, c
 
 
 def test_a_defect_of_ours_keeps_its_traceback(flown, monkeypatch, tmp_path):
-    monkeypatch.setattr(flight_run, "flown", failing(ZeroDivisionError("ours")))
+    monkeypatch.setattr(flight_run, "ready_scenario", failing(ZeroDivisionError("ours")))
     monkeypatch.setattr(sys, "argv", ["simengine", "fly", "a.yaml", "-o", str(tmp_path)])
     with pytest.raises(ZeroDivisionError):
         cli.main()
 
 
 def test_ctrl_c_leaves_with_130(flown, monkeypatch, tmp_path, capsys):
-    monkeypatch.setattr(flight_run, "flown", failing(KeyboardInterrupt()))
+    monkeypatch.setattr(flight_run, "ready_scenario", failing(KeyboardInterrupt()))
     assert run(monkeypatch, "fly", "a.yaml", "-o", tmp_path) == 130
     assert capsys.readouterr().err.strip() == "interrupted; no file is left half written"
 

@@ -48,6 +48,52 @@ def test_a_failure_is_told_by_name_with_room_reason_and_picture(suite, check, tm
     assert names == {"_blades_two_degrees_off.check.png", "_blades_two_degrees_off.check.svg"}
 
 
+def in_folder(folder, name):
+    """The picture's files in a folder."""
+    return [folder / f"{name}.check.{form}" for form in ("png", "svg")]
+
+
+def failing_hub(suite):
+    """A file with blades two degrees off, and the text that mends it."""
+    hub = suite / "hub.yaml"
+    hub.write_text((suite / "_blades_two_degrees_off.yaml").read_text(encoding="utf-8"), encoding="utf-8")
+    return hub, (suite / "agreed.yaml").read_text(encoding="utf-8")
+
+
+def test_the_picture_of_a_failure_goes_when_it_passes_again(suite, check, tmp_path):
+    hub, mended = failing_hub(suite)
+    assert check(hub)[0] == 1
+    pictures = in_folder(tmp_path / "out", "hub")
+    others = [tmp_path / "out" / name for name in ("hub.png", "hub.check.nc", "agreed.check.png")]
+    for other in others:
+        other.write_text("somebody else's")
+    hub.write_text(mended, encoding="utf-8")
+    simengine.check([hub], tmp_path / "out", pictures=False)
+    assert [path.is_file() for path in pictures] == [True, True]
+    code, out, _ = check(hub)
+    assert code == 0
+    assert f"picture of an earlier failure removed: {pictures[0]}, {pictures[1]}" in out
+    assert sorted((tmp_path / "out").iterdir()) == sorted(others)
+    assert "removed" not in check(hub)[1]
+
+
+def test_a_picture_of_that_name_which_shows_something_else_stays(suite, check, tmp_path):
+    hub, mended = failing_hub(suite)
+    other = suite / "parts" / "hub.yaml"  # of the same name, and passes
+    other.write_text(mended, encoding="utf-8")
+    (suite / "simengine.root").touch()
+    assert check(hub, other)[0] == 1
+    pictures = in_folder(tmp_path / "out", "hub")
+    assert [path.is_file() for path in pictures] == [True, True]
+    hub.write_text(mended, encoding="utf-8")
+    pictures[0].write_text("drawn by hand")
+    aside = pictures[1].rename(tmp_path / "aside.svg")
+    pictures[1].symlink_to(aside)
+    assert check(hub)[0] == 0
+    assert pictures[0].read_text() == "drawn by hand"
+    assert pictures[1].is_symlink()
+
+
 def test_what_moved_is_told_with_what_was_changed(suite, check):
     path = changed(suite, "hub: {spring: {washers: 5}}")
     code, out, _ = check(path, "-q")

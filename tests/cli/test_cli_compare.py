@@ -110,7 +110,7 @@ def test_envelope_of_a_variant_is_asked_for(monkeypatch, capsys):
         asked.append(scenario_path)
         raise NoSolutionError("left out")
 
-    monkeypatch.setattr("simengine.report.envelope.run.envelope_of", stub)
+    monkeypatch.setattr("simengine.report.envelope.run.ready_scenario", stub)
     assert run(monkeypatch, "envelope", "base.yaml", "--variant", "washer") == 3
     assert [str(path) for path in asked] == ["base.yaml:washer"]
 

@@ -14,6 +14,7 @@ from simengine.errors import NoSolutionError, Problem, ScenarioError
 from simengine.report import progress
 from simengine.report.envelope import run as envelope_run
 from simengine.results.cautions import CAUTIONS, SHORT_CAUTION
+from simengine.studies.envelope import study
 
 
 @pytest.fixture
@@ -21,11 +22,12 @@ def computed(monkeypatch):
     """Computing is left out: any scenario gives the made-up envelope. Returns what was asked for."""
     asked = []
 
-    def stub(scenario_path, command, before_computing, progress, store, where):
-        asked.append((scenario_path, command, progress))
+    def stub(scenario, *, store, where, progress, command):
+        asked.append((scenario, command, progress))
         return synthetic_envelope()
 
-    monkeypatch.setattr(envelope_run, "envelope_of", stub)
+    monkeypatch.setattr(envelope_run, "ready_scenario", lambda path, *_: path)
+    monkeypatch.setattr(study, "envelope", stub)
     monkeypatch.setattr(cli.program, "compile_missing", lambda quiet: None)
     return asked
 
@@ -80,7 +82,7 @@ def test_verbose_tells_every_caution(computed, monkeypatch, tmp_path, capsys):
     ],
 )
 def test_errors_are_told_without_traceback(computed, monkeypatch, tmp_path, capsys, error, code, words):
-    monkeypatch.setattr(envelope_run, "envelope_of", failing(error))
+    monkeypatch.setattr(envelope_run, "ready_scenario", failing(error))
     assert run(monkeypatch, "envelope", "a.yaml", "-o", tmp_path / "out") == code
     out, err = capsys.readouterr()
     assert out == ""

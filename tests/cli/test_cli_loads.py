@@ -13,6 +13,7 @@ from simengine.report.loads import pictures as loads_pictures
 from simengine.report.loads import run as run_loads
 from simengine.results.cautions import CAUTIONS, SHORT_CAUTION
 from simengine.results.yardsticks import NOT_CHECKED, OUTSIDE
+from simengine.studies.loads import study
 
 STRUCTURE = CAUTIONS[7]
 
@@ -22,11 +23,12 @@ def asked(monkeypatch):
     """Computing is left out: any scenario gives the demo's figures. Returns what was asked for."""
     calls = []
 
-    def stub(scenario_path, command, before_computing, progress):
-        calls.append((scenario_path, command, progress))
+    def stub(scenario, *, progress, command):
+        calls.append((scenario, command, progress))
         return computed()
 
-    monkeypatch.setattr(run_loads, "loads_of", stub)
+    monkeypatch.setattr(run_loads, "ready_scenario", lambda path, *_: path)
+    monkeypatch.setattr(study, "loads", stub)
     monkeypatch.setattr(cli.program, "compile_missing", lambda quiet: None)
     return calls
 
@@ -123,7 +125,7 @@ def test_quiet_is_short(asked, without_pictures, monkeypatch, tmp_path, capsys):
     ],
 )
 def test_errors_are_told_without_traceback(asked, monkeypatch, tmp_path, capsys, error, code, words):
-    monkeypatch.setattr(run_loads, "loads_of", failing(error))
+    monkeypatch.setattr(run_loads, "ready_scenario", failing(error))
     assert run(monkeypatch, "loads", "a.yaml", "-o", tmp_path / "out") == code
     out, err = capsys.readouterr()
     assert out == ""

@@ -5,8 +5,9 @@ from command_line import run
 from flights import SCENARIOS
 
 import simengine
-from simengine.errors import ExecutionError
+from simengine.errors import ExecutionError, NoSolutionError
 from simengine.execution import cluster
+from simengine.execution.where import HERE, cores
 
 ASKED = {
     "tolerance": ("batch_of_hubs.yaml", "-n", "64"),
@@ -61,3 +62,28 @@ def test_the_python_calls_ask_for_the_cluster_before_anything_is_computed(monkey
     with pytest.raises(ExecutionError, match=r"nothing answers at tcp://127\.0\.0\.1:9"):
         call(*files, output=tmp_path / "out", where=where, before_computing=too_early)
     assert not (tmp_path / "out").exists()
+
+
+@pytest.mark.parametrize("elsewhere", [{"processes": True}, {"scheduler": "tcp://127.0.0.1:9"}])
+def test_a_choice_is_made_on_threads_alone(tmp_path, elsewhere):
+    with pytest.raises(ExecutionError, match="choose works on threads of this process alone"):
+        simengine.choose(
+            SCENARIOS / "choose_spring.yaml",
+            tmp_path / "out",
+            where=simengine.Where(**elsewhere),
+            before_computing=lambda: pytest.fail("computed"),
+        )
+
+
+def test_a_choice_takes_as_many_threads_as_it_is_told(monkeypatch, tmp_path):
+    told = []
+
+    def threads_told(*_, **__):
+        told.append(HERE.threads)
+        raise NoSolutionError("nothing is computed")
+
+    monkeypatch.setattr("simengine.studies.choose.study.choose", threads_told)
+    for where in (simengine.Where(workers=3), None):
+        with pytest.raises(NoSolutionError):
+            simengine.choose(SCENARIOS / "choose_spring.yaml", tmp_path, where=where)
+    assert told == [3, cores()]

@@ -5,13 +5,14 @@ Each time: a message with the file, earlier results as they were, no half file, 
 
 import contextlib
 import errno
+import inspect
 import os
 import shutil
 import signal
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 
 import pytest
@@ -20,6 +21,7 @@ from command_line import run
 from seeds import SCENARIOS
 from synthetic_flight import synthetic_flight
 
+import simengine
 from simengine.errors import OutputError
 from simengine.report import outputs
 from simengine.report.outputs import write_all, write_outputs
@@ -315,6 +317,64 @@ def test_a_folder_that_cannot_be_written_is_refused_before_anything_is_computed(
     told = capfd.readouterr().err
     assert "cannot be written" in told
     assert len(told.splitlines()) == 1
+
+
+STUDIES = {
+    "calibrate": ("climb_and_cruise.yaml", "readings/first_flight.csv"),
+    "card": ("ground_run.yaml",),
+    "choose": ("choose_spring.yaml",),
+    "compare": ("revisions/revision_a_first_hub.yaml", "revisions/revision_d_finer_stop.yaml"),
+    "envelope": ("ground_run.yaml",),
+    "fly": ("ground_run.yaml",),
+    "loads": ("loads_and_failures.yaml",),
+    "route": ("triangle.yaml",),
+    "tolerance": ("batch_of_hubs.yaml",),
+}
+WRITES_FAILURES_ALONE = {"check"}  # a suite that holds needs no folder to write into
+
+
+def call(name: str, output: Path) -> None:
+    """Call a study from Python; the test fails where the study begins to compute."""
+    files = [SCENARIOS / file for file in STUDIES[name]]
+    arguments = [files] if name == "compare" else files
+    getattr(simengine, name)(*arguments, output, before_computing=lambda: pytest.fail("computed"))
+
+
+@pytest.mark.parametrize("name", STUDIES)
+def test_a_call_from_python_refuses_the_folder_before_anything_is_computed(tmp_path: Path, name: str) -> None:
+    (tmp_path / "out").write_text("a file")
+    with pytest.raises(OutputError, match=r"out: cannot be written: Not a directory"):
+        call(name, tmp_path / "out")
+    assert everything(tmp_path) == {"out": b"a file"}
+
+
+def test_no_study_is_left_out() -> None:
+    writing = {name for name in simengine.__all__ if "output" in parameters_of(getattr(simengine, name))}
+    assert writing == {*STUDIES, *WRITES_FAILURES_ALONE, "report_page"}
+
+
+def parameters_of(function: Callable[..., object]) -> Mapping[str, inspect.Parameter]:
+    """Arguments by name."""
+    return inspect.signature(function).parameters
+
+
+def test_a_page_refuses_the_folder_before_anything_is_drawn(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (result,) = (path for path in write_outputs(synthetic_flight().dataset(), tmp_path, "a", pictures=False))
+    (tmp_path / "out").write_text("a file")
+    monkeypatch.setattr("simengine.report.page.sections.section_of", lambda *_: pytest.fail("drawn"))
+    for place in ("out", "out/page.html"):
+        with pytest.raises(OutputError, match=r"out: cannot be written: Not a directory"):
+            simengine.report_page(result, tmp_path / place)
+
+
+def test_a_calibration_refuses_where_the_fitted_scenario_cannot_go(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(os, "access", lambda place, _: Path(place) != SCENARIOS)  # root may do all
+    with pytest.raises(OutputError, match=f"{SCENARIOS}: cannot be written: Permission denied"):
+        call("calibrate", tmp_path)
 
 
 @pytest.mark.parametrize("place", ["there", "there/new/below", "new"])

@@ -111,7 +111,7 @@ class Worker:
 
             return called
 
-        def write_picture(draw: Any, files: dict[Path, Path]) -> None:
+        def write_picture(draw: Any, files: dict[Path, Path], source: str = "") -> None:
             if self.draws:
                 drawn(draw, files)
             for temporary in files.values():

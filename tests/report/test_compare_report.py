@@ -30,6 +30,7 @@ from simengine.report.outputs import plain_text
 from simengine.results.catalogue import EventKind
 from simengine.results.cautions import CAUTIONS, SHORT_CAUTION
 from simengine.results.compare_catalogue import VERDICT, Verdict
+from simengine.studies.compare.cases import read_cases
 from simengine.studies.compare.study import compare
 
 KINDS = list(EventKind)
@@ -37,7 +38,8 @@ KINDS = list(EventKind)
 
 @pytest.fixture(scope="module")
 def dataset(tmp_path_factory):
-    return compare([str(comparison_folder(tmp_path_factory.mktemp("report")) / "base.yaml")])
+    folder = comparison_folder(tmp_path_factory.mktemp("report"))
+    return compare(read_cases([str(folder / "base.yaml")]))
 
 
 @pytest.fixture

@@ -144,6 +144,20 @@ def test_the_zero_crossing_of_the_net_moment_is_marked():
     assert float(marks[0].get_xdata()[0]) == pytest.approx(expected, abs=0.01)
 
 
+def test_no_words_lie_on_the_line_of_the_rpm_limit():
+    dataset = synthetic_envelope()
+    dataset["engine_rpm_limit"] = dataset["engine_rpm_limit"].copy(data=6000.0)
+    figure = DRAWERS["moments"](dataset)
+    figure.canvas.draw()
+    told = []
+    for axes in figure.axes[:8]:
+        words = axes.texts[0]
+        (limit,) = (line for line in axes.lines if list(line.get_xdata()) == [6000.0, 6000.0])
+        told.append(words.get_text())
+        assert limit.get_window_extent().y1 < words.get_window_extent().y0
+    assert any("past the limit" in words for words in told)
+
+
 def test_the_sweep_has_arrows_both_ways(figures):
     heads = [line.get_marker() for line in figures["sweep"].axes[0].lines]
     tips = [head.vertices[0] for head in heads if isinstance(head, Path)]

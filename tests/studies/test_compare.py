@@ -33,7 +33,7 @@ def folder(tmp_path_factory):
 @pytest.fixture(scope="module")
 def variants(folder):
     """The file against its variants: bolted, a washer less, other words only."""
-    return compare([str(folder / "base.yaml")])
+    return compare(read_cases([str(folder / "base.yaml")]))
 
 
 def case(dataset, name):
@@ -86,7 +86,7 @@ def flown(folder):
 
 
 def test_a_result_is_as_good_as_flying_it_again(folder, flown):
-    dataset = compare([str(flown), str(folder / "base.yaml")])
+    dataset = compare(read_cases([str(flown), str(folder / "base.yaml")]))
     for variable in FIGURES:
         flags = dataset[variable.name + VERDICT].values[1]
         assert {VERDICTS[flag] for flag in flags} <= {Verdict.SAME, Verdict.ABSENT}, variable.name
@@ -162,7 +162,7 @@ def test_what_makes_another_flight(folder):
 
 def test_unlike_flights_are_refused_with_every_key(folder):
     with pytest.raises(ScenarioError) as caught:
-        compare([str(folder / "base.yaml"), str(folder / "heavy.yaml")])
+        compare(read_cases([str(folder / "base.yaml"), str(folder / "heavy.yaml")]))
     told = [(problem.key, problem.line) for problem in caught.value.problems]
     assert told == [("atmosphere.tailwind", 2), ("masses.pilot", 3), ("", None)]
     assert "is 110 kg, but 98 +- 1 kg, assumed in base: not the same flight" in str(caught.value)
@@ -170,7 +170,7 @@ def test_unlike_flights_are_refused_with_every_key(folder):
 
 
 def test_unlike_flights_are_compared_if_told_and_said_to_be(folder):
-    dataset = compare([str(folder / "base.yaml"), str(folder / "heavy.yaml")], unlike=True)
+    dataset = compare(read_cases([str(folder / "base.yaml"), str(folder / "heavy.yaml")]), unlike=True)
     assert dataset.attrs["unlike"].endswith("atmosphere.tailwind, masses.pilot")
     assert verdicts(dataset, "heavy", "initial_climb_rate")[1] in (Verdict.WORSE, Verdict.ABSENT)
     assert verdicts(dataset, "heavy", "mean_climb_rate")[1] is Verdict.WORSE
@@ -178,7 +178,7 @@ def test_unlike_flights_are_compared_if_told_and_said_to_be(folder):
 
 def test_another_fidelity_is_another_flight(folder, flown):
     with pytest.raises(ScenarioError, match=r"flight\.fidelity: is steady, but dynamic"):
-        compare([str(flown), str(folder / "base.yaml")], fidelity="steady")
+        compare(read_cases([str(flown), str(folder / "base.yaml")]), fidelity="steady")
 
 
 # --- verdicts ---------------------------------------------------------------------------------------
@@ -231,7 +231,7 @@ def test_identical_machines_are_the_same_in_everything(variants):
 def test_a_tighter_solver_is_the_same_within_its_error(folder):
     """Nothing but the solver's tolerance differs: by a hundredth."""
     (folder / "tight.yaml").write_text("extends: base.yaml\nflight: {relative_tolerance: 1e-6}\n")
-    dataset = compare([str(folder / "base.yaml"), str(folder / "tight.yaml")])
+    dataset = compare(read_cases([str(folder / "base.yaml"), str(folder / "tight.yaml")]))
     assert dataset["change_key"].values.tolist() == ["flight.relative_tolerance"]
     for variable in FIGURES:
         assert set(verdicts(dataset, "tight", variable.name)) <= {Verdict.SAME, Verdict.ABSENT}, variable.name
@@ -313,7 +313,7 @@ def test_common_times_take_neighbours_for_one():
 # --- the file ---------------------------------------------------------------------------------------
 @pytest.mark.parametrize("names", [["base.yaml"], ["base.yaml", "base.yaml"]])
 def test_netcdf_opens_clean(folder, names, tmp_path):
-    dataset = compare([str(folder / name) for name in names])
+    dataset = compare(read_cases([str(folder / name) for name in names]))
     path = write_netcdf(dataset, tmp_path / "c.nc")
     with warnings.catch_warnings():
         warnings.simplefilter("error")
@@ -327,6 +327,6 @@ def test_netcdf_opens_clean(folder, names, tmp_path):
 
 def test_ceilings(folder):
     """Held against the envelope's own search elsewhere; here only that they come, and which way is better."""
-    dataset = compare([f"{folder / 'base.yaml'}:washer"], envelope=True)
+    dataset = compare(read_cases([f"{folder / 'base.yaml'}:washer"]), envelope=True)
     assert np.isfinite(dataset["service_ceiling"].values).all()
     assert VERDICTS[int(dataset["shift_ceiling" + VERDICT].values[1])] is Verdict.BETTER

@@ -1,6 +1,5 @@
 """Pictures of a calibration: readings against the fit, correlation, and what to measure next."""
 
-from collections.abc import Callable
 from math import isfinite
 
 import numpy as np
@@ -27,8 +26,8 @@ from simengine.report.calibrate.text import (
 from simengine.report.envelope.page import PALE_LINE, label, sheet
 from simengine.report.flight.conclusion import Sentence
 from simengine.report.flight.panels import BLUE, GREEN, GREY, INK, ORANGE, VERMILION
+from simengine.report.outputs import Drawer, Drawers
 
-Drawer = Callable[[xarray.Dataset], Figure]
 ROW = 0.3  # [in]
 EDGE = 3.4  # of the panel, in half-widths of a reading's band
 CANDIDATES_DRAWN = 14
@@ -36,7 +35,7 @@ COST_COLOURS = {"bench": GREEN, "ground run": ORANGE, "flight": BLUE}
 COST_HATCHES = {"bench": "", "ground run": "////", "flight": "...."}
 
 
-def calibration_drawers(dataset: xarray.Dataset) -> dict[str, Drawer]:
+def calibration_drawers(dataset: xarray.Dataset) -> Drawers:
     """Every picture by the name that its file gets."""
     drawers: dict[str, Drawer] = {"readings": readings_picture, "correlation": correlation_picture}
     if candidate_facts(dataset):
@@ -219,17 +218,8 @@ def next_picture(dataset: xarray.Dataset) -> Figure:
         length = 100.0 * item.share
         axes.barh(-place, length, height=0.66, color=colour, hatch=hatch, edgecolor="white", linewidth=0)
         left = item.share * question.band
-        words = f" {100 * item.share:.0f} %: ± {figure(left, left)} {question.unit}"
-        axes.text(
-            100.0 * item.share,
-            -place,
-            words,
-            va="center",
-            fontsize=8,
-            color=INK,
-            bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
-            zorder=5,
-        )
+        words = f"  {length:.0f} %: ± {figure(left, left)} {question.unit}"
+        axes.text(max(length, 100.0), -place, words, va="center", fontsize=8, color=INK)
     names = [f"{item.name} (± {item.band:.3g} {item.unit})  [{item.cost}]" for item in items]
     axes.set_yticks([-place for place in range(len(items))], names, fontsize=8)
     axes.set_ylim(-len(items) + 0.4, 0.6)

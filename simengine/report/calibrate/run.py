@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING
 
 from simengine import units
 from simengine.errors import Problem, ScenarioError
-from simengine.execution.where import Where, threads_here, whole_and_positive
+from simengine.execution.progress import Progress, told_to
+from simengine.execution.where import Where, threads_of, whole_and_positive
 from simengine.report.outputs import (
     DEFAULT_FOLDER,
     Drawn,
@@ -18,7 +19,7 @@ from simengine.report.outputs import (
     refuse_folders,
     write_all,
 )
-from simengine.report.progress import Progress
+from simengine.results.files import refuse_unwritable
 from simengine.scenario.overlay import overlay_path, overlay_text, refuse_foreign
 from simengine.scenario.raw_log import is_log, load_log
 from simengine.scenario.readings import Reading, duplicates, load_readings
@@ -97,7 +98,7 @@ def run_calibrate(
     readings, oddities = all_readings(scenario, files)
     readings = held_out(readings, set(hold_out))
     fitted = writable_overlay(path)
-    get_ready(before_computing, where)
+    get_ready(output, before_computing, where)
     from simengine.execution.store import kept_beside
 
     data = Path(output) / f"{path.stem}.calibrate.nc"
@@ -112,8 +113,9 @@ def run_calibrate(
 
 
 def writable_overlay(path: Path) -> Path:
-    """Where the fitted scenario goes; refuses a folder there, and a file that is not ours."""
+    """Where the fitted scenario goes; refuses a folder that cannot be written, and what is not ours there."""
     fitted = overlay_path(path)
+    refuse_unwritable(fitted.parent)
     refuse_folders([fitted])
     refuse_foreign(fitted)
     return fitted
@@ -134,8 +136,8 @@ def fitted_dataset(
     from simengine.studies.calibrate.dataset import calibration_dataset
     from simengine.studies.calibrate.study import calibrated, chosen_question
 
-    tell, part = progress or (lambda share, words: None), FIT_PART if repeats else 1.0
-    with threads_here((where or Where()).count):
+    tell, part = told_to(progress), FIT_PART if repeats else 1.0
+    with threads_of(where):
         result = calibrated(scenario, readings, progress=lambda share, words: tell(part * share, words))
         dataset = calibration_dataset(result, wanted or chosen_question(result), command)
         if repeats:

@@ -5,8 +5,8 @@ from pathlib import Path
 
 from simengine import units
 from simengine.errors import Problem, ScenarioError
+from simengine.execution.progress import Progress
 from simengine.report.outputs import DEFAULT_FOLDER, Outcome, ready_scenario, write_all
-from simengine.report.progress import Progress
 from simengine.scenario.quantities import QuantityError, parse_quantity
 from simengine.scenario.references import reference_stem, reference_to
 
@@ -54,7 +54,7 @@ def run_card(
     level = None if height is None else quantity("--height", height, units.LENGTH, -500.0, 9000.0)
     duration = quantity("--level-time", level_time, units.TIME, 10.0, 36000.0)
     chosen = reference_to(scenario_path, variant)
-    scenario = ready_scenario(chosen, before_computing)
+    scenario = ready_scenario(chosen, output, before_computing)
     from simengine.report.calibrate.card_page import card_html, card_text
     from simengine.studies.calibrate.card import card
 

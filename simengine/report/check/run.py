@@ -7,9 +7,10 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 from simengine.errors import NoSolutionError, Problem, ScenarioError
+from simengine.execution.progress import Progress
+from simengine.report.check.picture_files import draw, take_away
 from simengine.report.outputs import DEFAULT_FOLDER
-from simengine.report.progress import Progress
-from simengine.results.files import is_folder, is_there, written_together
+from simengine.results.files import is_folder, is_there
 from simengine.studies.check.suite import baseline_path, suite_files
 
 if TYPE_CHECKING:
@@ -51,7 +52,7 @@ class FileReport:
     error : str
         What was wrong, if it could not be flown.
     note : str
-        What was stored, or why not, and what was not flown.
+        What was stored, or why not, what was removed, and what was not flown.
     pictures : tuple of Path
         Drawn of what failed.
     """
@@ -84,7 +85,7 @@ def run_check(
     paths : sequence of paths
         Scenario files, and folders whose scenarios with `expect:` or a baseline are all taken.
     output : path
-        Folder for pictures of what failed.
+        Folder for pictures of what failed; that of a scenario which passes again is removed.
     store : bool
         Store a baseline where there is none.
     accept : bool
@@ -92,7 +93,7 @@ def run_check(
     reason, by : str
         Why, and by whom.
     pictures : bool
-        Whether to draw what failed.
+        Whether to draw what failed, and remove what is mended.
     bad_baseline_apart : bool
         Check the agreed figures of a scenario whose baseline cannot be used all the same.
     before_computing : callable, optional
@@ -111,7 +112,7 @@ def run_check(
         If a path leads nowhere or a folder holds nothing to check. What is wrong with one
         file is in its report.
     OutputError
-        If a baseline or a picture cannot be written.
+        If a baseline or a picture cannot be written, or an old picture not removed.
 
     Examples
     --------
@@ -181,10 +182,16 @@ def check_file(path: Path, job: Job) -> FileReport:
     except ScenarioError as error:
         return FileReport(path, "bad_input", error=str(error))
     settled = checked.passed or (job.accept and not checked.failed)
-    drawn = () if settled or not job.pictures else draw(checked, path, job.output)
     status: Status = "bad_input" if unusable else ("passed" if settled else "failed")
-    notes = "; ".join(words for words in (note, variants_note(path)) if words)
+    drawn = () if settled or not job.pictures else draw(checked, path, job.output)
+    removed = take_away(path, job.output) if status == "passed" and job.pictures else ()
+    notes = "; ".join(words for words in (note, removed_note(removed), variants_note(path)) if words)
     return FileReport(path, status, checked, unusable, notes, drawn)
+
+
+def removed_note(removed: Sequence[Path]) -> str:
+    """That the picture of an earlier failure is gone."""
+    return f"picture of an earlier failure removed: {', '.join(map(str, removed))}" if removed else ""
 
 
 def variants_note(path: Path) -> str:
@@ -263,18 +270,6 @@ def is_the_same(older: "Baseline", checked: "Check", path: Path) -> bool:
     """Whether nothing moved or changed since a baseline, not even the scenario's text or name."""
     same_text = older.sha256 == checked.today.sha256 and older.scenario == path.name
     return same_text and not (checked.moved or checked.changes)
-
-
-def draw(checked: "Check", path: Path, output: Path) -> tuple[Path, ...]:
-    """Draw what failed."""
-    from simengine.report.check.picture import check_picture
-    from simengine.report.outputs import PICTURE_FORMATS, refuse_folders, write_picture
-
-    paths = tuple(output / f"{path.stem}.check.{form}" for form in PICTURE_FORMATS)
-    refuse_folders(list(paths))
-    with written_together(paths) as files:
-        write_picture(lambda: check_picture(checked), files)
-    return paths
 
 
 def exit_code(reports: Sequence[FileReport]) -> int:

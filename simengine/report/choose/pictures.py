@@ -1,7 +1,5 @@
 """Pictures of a choice: the shim table for the wall, and the options against each other."""
 
-from collections.abc import Callable, Mapping
-
 import numpy as np
 import xarray
 from matplotlib.axes import Axes
@@ -12,15 +10,15 @@ from simengine.report.choose.text import choose_sentences, feasible, fitted_word
 from simengine.report.envelope.page import PALE_LINE, label, sheet
 from simengine.report.flight.conclusion import Sentence
 from simengine.report.flight.panels import BLUE, GREEN, GREY, INK, ORANGE, VERMILION
+from simengine.report.outputs import Drawer, Drawers
 from simengine.report.tolerance.pictures import GOOD_YIELD, yield_colour
 from simengine.report.tolerance.text import percent
 
-Drawer = Callable[[xarray.Dataset], Figure]
 ROW = 0.34  # height of a row of a table [in]
 WIDE = 9.6  # of a table [in]
 
 
-def choose_drawers(dataset: xarray.Dataset) -> Mapping[str, Drawer]:
+def choose_drawers(dataset: xarray.Dataset) -> Drawers:
     """The pictures that a choice has."""
     drawers: dict[str, Drawer] = {"options": options_picture}
     if dataset["washers"].size > 1:

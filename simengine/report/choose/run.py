@@ -3,8 +3,9 @@
 from collections.abc import Callable
 from pathlib import Path
 
+from simengine.execution.progress import Progress
+from simengine.execution.where import Where, refuse_elsewhere, threads_of
 from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, get_ready, write_study
-from simengine.report.progress import Progress
 from simengine.scenario.references import load_reference, reference_stem, reference_to
 
 
@@ -14,7 +15,7 @@ def run_choose(
     *,
     variant: str | None = None,
     springs: str | Path | None = None,
-    workers: int | None = None,
+    where: Where | None = None,
     command: str = "",
     pictures: bool = True,
     before_computing: Callable[[], None] | None = None,
@@ -28,8 +29,8 @@ def run_choose(
         As in `simengine.envelope`.
     springs : path, optional
         A csv file of springs instead of those of the block.
-    workers : int, optional
-        Threads; all cores where left out.
+    where : simengine.Where, optional
+        How many threads; all cores where left out. A choice is soon made: processes and clusters are refused.
     command, pictures, before_computing, progress
         As in `simengine.envelope`.
 
@@ -39,7 +40,7 @@ def run_choose(
 
     Raises
     ------
-    ScenarioError, OutputError
+    ScenarioError, OutputError, ExecutionError
         Nothing is written in the first case. That no choice meets the targets is no error: the attribute
         `feasible` says it.
 
@@ -50,6 +51,7 @@ def run_choose(
     >>> choice.dataset.attrs["feasible"]
     'yes'
     """
+    refuse_elsewhere(where, "choose")
     chosen = reference_to(scenario_path, variant)
     scenario = load_reference(chosen)
     from simengine.studies.choose.spring_catalogue import read_springs, refuse_catalogue
@@ -59,8 +61,9 @@ def run_choose(
     if springs is not None:
         refuse_catalogue(scenario, str(springs))
     offered = read_springs(Path(springs), block.shear_modulus) if springs is not None else ()
-    get_ready(before_computing)
-    dataset = choose(scenario, springs=offered, workers=workers, progress=progress, command=command)
+    get_ready(output, before_computing)
+    with threads_of(where):
+        dataset = choose(scenario, springs=offered, progress=progress, command=command)
     drawers: Drawers = {}
     if pictures:
         from simengine.report.choose.pictures import choose_drawers

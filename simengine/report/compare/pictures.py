@@ -1,14 +1,10 @@
 """Every picture of a comparison, by the name that its file gets."""
 
-from collections.abc import Callable, Mapping
-
-import xarray
-from matplotlib.figure import Figure
-
 from simengine.report.compare.dots import figures_picture
 from simengine.report.compare.traces import differences_picture, traces_picture
+from simengine.report.outputs import Drawers
 
-COMPARE_DRAWERS: Mapping[str, Callable[[xarray.Dataset], Figure]] = {
+COMPARE_DRAWERS: Drawers = {
     "traces": traces_picture,
     "differences": differences_picture,
     "figures": figures_picture,

@@ -1,10 +1,11 @@
 """From scenario files and results to the files of a comparison."""
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from pathlib import Path
 
-from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, write_study
-from simengine.report.progress import Progress
+from simengine.execution.progress import Progress
+from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, get_ready, write_study
 
 NAMED = 2  # cases that a file's name tells; of more only how many
 
@@ -59,15 +60,15 @@ def run_compare(
 
     named = [str(reference) for reference in references]
     cases = read_cases(named)  # before the study: bad input is told at once, not after heavy imports
-    from simengine.studies.compare.study import compare_cases
+    from simengine.studies.compare.study import compare
 
-    dataset = compare_cases(
+    dataset = compare(
         cases,
         fidelity=fidelity,
         envelope=envelope,
         unlike=unlike,
         command=command,
-        before_computing=before_computing,
+        before_computing=partial(get_ready, output, before_computing),
         progress=progress,
     )
     drawers: Drawers = {}

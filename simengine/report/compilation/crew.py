@@ -13,14 +13,13 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from queue import Empty, SimpleQueue
 
 from simengine.compiled.store import cache_folder, reading_folders, write_whole
-
-Report = Callable[[float, str], None]
+from simengine.execution.progress import Progress
 
 START = 1.5  # of a process until it compiles [s]
 
@@ -67,7 +66,7 @@ def expected_seconds(units: Sequence[Unit]) -> float:
     return START + max([together, *(unit.seconds for unit in units)])
 
 
-def warm_up(units: Sequence[Unit], report: Report | None = None) -> list[Unit]:
+def warm_up(units: Sequence[Unit], report: Progress | None = None) -> list[Unit]:
     """Compile units in processes of their own.
 
     Parameters
@@ -102,7 +101,7 @@ def warm_up(units: Sequence[Unit], report: Report | None = None) -> list[Unit]:
 class Crew:
     """Worker processes, each with a thread that hands it unit after unit."""
 
-    def __init__(self, folder: Path, units: Sequence[Unit], report: Report | None) -> None:
+    def __init__(self, folder: Path, units: Sequence[Unit], report: Progress | None) -> None:
         self.folder, self.report = folder, report
         self.total = sum(unit.seconds for unit in units)
         self.waiting: SimpleQueue[Unit] = SimpleQueue()

@@ -31,6 +31,7 @@ STOPS = {  # words at the left of the row, what the shift does there, and does n
 }
 FRICTION = "#BBBBBB"
 WIDE, HIGH = 2.1, 2.45  # small panels [in]
+LIMIT_ENDS = 0.89  # of a small panel: the line of the limit ends below the words [1]
 
 
 @dataclass(frozen=True)
@@ -97,7 +98,7 @@ def draw_small_panels(page: Sheet, dataset: xarray.Dataset) -> None:
             axes.set_ylim(low, high)
             draw_lines(axes, every[stop][case])
             mark_crossing(axes, every[stop][case], (does, cannot), limit)
-            axes.axvline(limit, color=WARNING, linewidth=1.0, linestyle=(0, (2, 1.5)))
+            axes.axvline(limit, ymax=LIMIT_ENDS, color=WARNING, linewidth=1.0, linestyle=(0, (2, 1.5)))
             axes.set_title(words if stop == 0 else "", fontsize=10, color=INK, fontweight="bold")
             axes.xaxis.set_major_locator(MaxNLocator(nbins=4, steps=[1, 2, 5, 10], prune="lower"))
             label(axes, "ENGINE rpm" if stop else "", f"{row_words}\nN m per blade" if case == 0 else "")

@@ -1,9 +1,6 @@
 """Every picture of an envelope, by the name that its file gets."""
 
-from collections.abc import Callable, Mapping
-
 import xarray
-from matplotlib.figure import Figure
 
 from simengine.report.envelope.changes import changes_picture
 from simengine.report.envelope.heights import heights_picture
@@ -11,10 +8,9 @@ from simengine.report.envelope.moments import moments_picture
 from simengine.report.envelope.states import states_picture
 from simengine.report.envelope.sweep import sweep_picture
 from simengine.report.facts import moves_by_itself
+from simengine.report.outputs import Drawers
 
-Drawer = Callable[[xarray.Dataset], Figure]
-
-DRAWERS: Mapping[str, Drawer] = {
+DRAWERS: Drawers = {
     "heights": heights_picture,
     "states": states_picture,
     "moments": moments_picture,
@@ -23,7 +19,7 @@ DRAWERS: Mapping[str, Drawer] = {
 }
 
 
-def envelope_drawers(dataset: xarray.Dataset) -> dict[str, Drawer]:
+def envelope_drawers(dataset: xarray.Dataset) -> Drawers:
     """The pictures that a hub has: all if it shifts by itself, else only height against rpm."""
     if moves_by_itself(dataset):
         return dict(DRAWERS)

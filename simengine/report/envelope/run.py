@@ -4,15 +4,13 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from simengine.execution.progress import Progress
 from simengine.execution.where import Where
 from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, ready_scenario, write_study
-from simengine.report.progress import Progress
 from simengine.scenario.references import reference_stem, reference_to
 
 if TYPE_CHECKING:
     import xarray
-
-    from simengine.execution.store import Store
 
 
 def run_envelope(
@@ -67,28 +65,15 @@ def run_envelope(
     >>> found.dataset["shift_ceiling"].attrs["units"]
     'm'
     """
-    from simengine.execution.store import kept_beside
-
     chosen = reference_to(scenario_path, variant)
-    data = Path(output) / f"{reference_stem(chosen)}.envelope.nc"
-    with kept_beside(data) as store:
-        dataset = envelope_of(chosen, command, before_computing, progress, store, where)
-        return write_envelope(dataset, data, pictures=pictures)
-
-
-def envelope_of(
-    scenario_path: Path,
-    command: str,
-    before_computing: Callable[[], None] | None,
-    progress: Progress | None,
-    store: "Store",
-    where: Where | None,
-) -> "xarray.Dataset":
-    """Load a scenario and compute its envelope."""
-    scenario = ready_scenario(scenario_path, before_computing, where)
+    scenario = ready_scenario(chosen, output, before_computing, where)
+    from simengine.execution.store import kept_beside
     from simengine.studies.envelope.study import envelope
 
-    return envelope(scenario, store=store, where=where, progress=progress, command=command)
+    data = Path(output) / f"{reference_stem(chosen)}.envelope.nc"
+    with kept_beside(data) as store:
+        dataset = envelope(scenario, store=store, where=where, progress=progress, command=command)
+        return write_envelope(dataset, data, pictures=pictures)
 
 
 def write_envelope(dataset: "xarray.Dataset", data: Path, *, pictures: bool = True) -> Outcome:

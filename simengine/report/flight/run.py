@@ -2,13 +2,9 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from simengine.report.outputs import DEFAULT_FOLDER, Outcome, ready_scenario, write_outputs
 from simengine.scenario.references import reference_stem, reference_to
-
-if TYPE_CHECKING:
-    import xarray
 
 
 def run_fly(
@@ -50,16 +46,9 @@ def run_fly(
     True
     """
     chosen = reference_to(scenario_path, variant)
-    dataset = flown(chosen, fidelity, command, before_computing)
-    paths = write_outputs(dataset, output, reference_stem(chosen), pictures=pictures)
-    return Outcome(dataset, tuple(paths))
-
-
-def flown(
-    scenario_path: Path, fidelity: str | None, command: str, before_computing: Callable[[], None] | None
-) -> "xarray.Dataset":
-    """Load a scenario and fly it."""
-    scenario = ready_scenario(scenario_path, before_computing)
+    scenario = ready_scenario(chosen, output, before_computing)
     from simengine.flight.simulate import simulate
 
-    return simulate(scenario, fidelity=fidelity, command=command)
+    dataset = simulate(scenario, fidelity=fidelity, command=command)
+    paths = write_outputs(dataset, output, reference_stem(chosen), pictures=pictures)
+    return Outcome(dataset, tuple(paths))

@@ -105,11 +105,11 @@ def draw_stress(axes: Axes, dataset: xarray.Dataset, rows: list[Row]) -> None:
     reach = max(float(left.max()), strength if isfinite(strength) else 0.0)
     axes.set_xlim(0.0, 1.55 * reach)
     for place, row, end in zip(places(rows), rows, left, strict=True):
-        told = axes.text(end, place, f" {end:.0f} MPa ", va="center", fontsize=8.5, color=INK, zorder=6)
-        told.set_bbox({"facecolor": "white", "edgecolor": "none", "pad": 0.5})
-        if strength_known(dataset):
-            words = f"strength is {row['load_strength_factor']:.2f} × "
+        if strength_known(dataset):  # right of its line, where no bar ends
+            words = f"{end:.0f} MPa \nstrength is {row['load_strength_factor']:.2f} × "
             axes.text(1.55 * reach, place, words, va="center", ha="right", fontsize=8.5, color=INK)
+        else:
+            axes.text(end, place, f" {end:.0f} MPa", va="center", fontsize=8.5, color=INK)
     if isfinite(strength):
         axes.axvline(strength, color=WARNING, linestyle="--", linewidth=1.3, zorder=3)
         words = f" strength given {strength:.0f} MPa, {NO_MARGIN}"

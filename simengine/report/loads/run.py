@@ -2,14 +2,10 @@
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING
 
+from simengine.execution.progress import Progress
 from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, ready_scenario, write_study
-from simengine.report.progress import Progress
 from simengine.scenario.references import reference_stem, reference_to
-
-if TYPE_CHECKING:
-    import xarray
 
 
 def run_loads(
@@ -46,23 +42,13 @@ def run_loads(
     'loads_and_failures.loads.nc'
     """
     chosen = reference_to(scenario_path, variant)
-    dataset = loads_of(chosen, command, before_computing, progress)
+    scenario = ready_scenario(chosen, output, before_computing)
+    from simengine.studies.loads.study import loads
+
+    dataset = loads(scenario, progress=progress, command=command)
     drawers: Drawers = {}
     if pictures:
         from simengine.report.loads.pictures import loads_drawers
 
         drawers = loads_drawers(dataset)
     return write_study(dataset, Path(output) / f"{reference_stem(chosen)}.loads.nc", drawers)
-
-
-def loads_of(
-    scenario_path: Path,
-    command: str,
-    before_computing: Callable[[], None] | None,
-    progress: Progress | None,
-) -> "xarray.Dataset":
-    """Load a scenario and compute its loads."""
-    scenario = ready_scenario(scenario_path, before_computing)
-    from simengine.studies.loads.study import loads
-
-    return loads(scenario, progress=progress, command=command)

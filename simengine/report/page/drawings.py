@@ -2,7 +2,6 @@
 
 import io
 import re
-from collections.abc import Callable
 from xml.etree import ElementTree
 
 import xarray
@@ -12,7 +11,7 @@ from matplotlib.transforms import Bbox
 from simengine.report.envelope.page import SUBJECT_LINE, TITLE_ROOM
 from simengine.report.flight.conclusion import Sentence, conclusion_sentences
 from simengine.report.flight.picture import HEAD_LINE, WIDTH, flight_picture, header_lines
-from simengine.report.outputs import plain_text
+from simengine.report.outputs import Drawer, plain_text
 from simengine.report.page.blocks import PictureBlock
 from simengine.report.page.narrow import WIDE, legible, narrowed, renderer_of
 
@@ -30,8 +29,6 @@ PANELS = "Throttle, ENGINE and PROPELLER rpm, blade angle and where the blades a
 FIXED_PANELS = "Throttle, ENGINE and PROPELLER rpm, blade angle, height, fuel flow"
 DOTS_PER_INCH = 144
 CAPTION_ROOM = 0.05  # a caption begins so far below the panels [in]
-
-Drawer = Callable[[xarray.Dataset], Figure]
 
 
 def picture_block(name: str, draw: Drawer, dataset: xarray.Dataset, prefix: str) -> PictureBlock:

@@ -29,7 +29,7 @@ from simengine.report.flight.table import flight_table, outcome_lines
 from simengine.report.loads.pictures import loads_drawers
 from simengine.report.loads.table import loads_tables, spring_lines
 from simengine.report.loads.text import loads_sentences, yardstick_lines
-from simengine.report.page.drawings import Drawer
+from simengine.report.outputs import Drawers
 from simengine.report.page.own_tables import card_sentences, card_tables, event_table
 from simengine.report.route.pictures import route_drawers
 from simengine.report.route.table import beside_table, flown_table, hubs_table, inputs_table, plan_table
@@ -83,7 +83,7 @@ class Kind:
     sentences: Callable[[xarray.Dataset], list[Sentence]]
     shown: Tables
     more: Tables
-    drawers: Callable[[xarray.Dataset], Mapping[str, Drawer]]
+    drawers: Callable[[xarray.Dataset], Drawers]
     words: Callable[[xarray.Dataset], Blocks]
     needed: Names
 
@@ -130,7 +130,7 @@ def envelope_question(dataset: xarray.Dataset) -> str:
     return ENVELOPE_QUESTION if moves_by_itself(dataset) else "Which rpm and climb are left with height?"
 
 
-def no_drawers(dataset: xarray.Dataset) -> Mapping[str, Drawer]:
+def no_drawers(dataset: xarray.Dataset) -> Drawers:
     """No picture on a sheet."""
     return {}
 

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from simengine.errors import OutputError, Problem, ScenarioError
+from simengine.execution.progress import Progress
 from simengine.report.outputs import DEFAULT_FOLDER
 from simengine.report.page.blocks import Section
-from simengine.report.progress import Progress
-from simengine.results.files import is_folder, is_there, write_text
+from simengine.results.files import is_folder, is_there, refuse_unwritable, write_text
 
 PAGE_SUFFIXES = (".html", ".htm")
 NAME = "report.html"
@@ -71,6 +71,7 @@ def run_report(
     references = [results] if isinstance(results, str | Path) else list(results)
     found = read_results(references)
     path = page_path(Path(output), [result.path for result in found])
+    refuse_unwritable(path.parent)
     sections = []
     for number, result in enumerate(found, 1):
         if progress:

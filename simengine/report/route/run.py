@@ -4,9 +4,9 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from simengine.execution.progress import Progress
 from simengine.execution.where import Where
 from simengine.report.outputs import DEFAULT_FOLDER, Drawers, Outcome, ready_scenario, write_study
-from simengine.report.progress import Progress
 from simengine.scenario.references import reference_stem, reference_to
 
 if TYPE_CHECKING:
@@ -56,7 +56,7 @@ def run_route(
     'triangle.route.nc'
     """
     chosen = reference_to(scenario_path, variant)
-    scenario = ready_scenario(chosen, before_computing, where)
+    scenario = ready_scenario(chosen, output, before_computing, where)
     from simengine.execution.store import kept_beside
     from simengine.studies.route.study import route
 

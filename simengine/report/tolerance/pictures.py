@@ -1,6 +1,5 @@
 """Pictures of a tolerance study: histograms with limits, contributions, yield by place, washers."""
 
-from collections.abc import Callable, Mapping
 from math import isfinite
 
 import numpy as np
@@ -12,6 +11,7 @@ from numpy.typing import NDArray
 from simengine.report.envelope.page import PALE_LINE, label, sheet
 from simengine.report.flight.conclusion import Sentence
 from simengine.report.flight.panels import BLUE, GREEN, GREY, INK, ORANGE, VERMILION
+from simengine.report.outputs import Drawer, Drawers
 from simengine.report.tolerance.text import (
     halving_sentence,
     matters_sentence,
@@ -23,7 +23,6 @@ from simengine.report.tolerance.text import (
 )
 
 Array = NDArray[np.float64]
-Drawer = Callable[[xarray.Dataset], Figure]
 
 SHOWN = (
     ("shift_begin_rpm", "shift begins", BLUE),
@@ -37,7 +36,7 @@ ROW = 0.34  # height of a bar with its gap [in]
 PANEL = 1.55  # height of one histogram [in]
 
 
-def tolerance_drawers(dataset: xarray.Dataset) -> Mapping[str, Drawer]:
+def tolerance_drawers(dataset: xarray.Dataset) -> Drawers:
     """The pictures that a study has."""
     drawers: dict[str, Drawer] = {"histograms": histograms_picture, "yield": yield_picture}
     if np.isfinite(dataset["first_order"].values).any():

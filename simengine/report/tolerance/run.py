@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.errors import Problem, ScenarioError
+from simengine.execution.progress import Progress
 from simengine.execution.where import Where
 from simengine.report.outputs import DEFAULT_FOLDER, Drawn, Outcome, drawn_by, get_ready, write_together
-from simengine.report.progress import Progress
 from simengine.scenario.references import load_reference, reference_stem, reference_to
 from simengine.scenario.tolerance_records import FEWEST_DRAWS, MOST_DRAWS
 
@@ -73,7 +73,7 @@ def run_tolerance(
     """
     chosen = reference_to(scenario_path, variant)
     question = asked(load_reference(chosen), draws, seed, hubs, command)
-    get_ready(before_computing, where)
+    get_ready(output, before_computing, where)
     from simengine.execution.store import kept_beside
     from simengine.studies.tolerance.study import tolerance
 

@@ -1,11 +1,11 @@
 """A test card: what a planned ground run and flight should show if the model is right, with bands."""
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from simengine.execution.progress import Progress, told_to
 from simengine.results import card_catalogue as catalogue
 from simengine.results.study_dataset import study_dataset
 from simengine.scenario import Scenario
@@ -21,7 +21,6 @@ if TYPE_CHECKING:
     import xarray
 
 Array = NDArray[np.float64]
-Progress = Callable[[float, str], None]
 SOLVER = "steady balances; bands by first-order propagation of the uncertain inputs with their correlation"
 ABOVE_SITE = 1500.0  # height of the level run above the site if none is asked for [m]
 LEVEL_TIME = 1800.0  # [s]
@@ -53,7 +52,7 @@ def card(
     progress : callable, optional
         Called with the share done and what is being done.
     """
-    tell = progress or (lambda share, what: None)
+    tell = told_to(progress)
     record = scenario.record
     level = record.site.height + ABOVE_SITE if height is None else height
     base = subject_of(record)

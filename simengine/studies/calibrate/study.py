@@ -1,6 +1,6 @@
 """Fit a scenario to a maker's readings; say what is known then, what is not, and what to measure next."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from simengine import units
 from simengine.errors import NoSolutionError, Problem, ScenarioError
+from simengine.execution.progress import Progress, told_to
 from simengine.execution.where import on_threads
 from simengine.scenario import Scenario, records
 from simengine.scenario.quantities import in_rpm
@@ -35,7 +36,6 @@ if TYPE_CHECKING:
     import xarray
 
 Array = NDArray[np.float64]
-Progress = Callable[[float, str], None]
 LOWEST_SHARE_OF_IDLE = 0.9  # an engine that turns slower than this share of its idle speed was not read
 
 
@@ -152,7 +152,7 @@ def calibrated(
     NoSolutionError
         The model has no such event with the scenario's own values.
     """
-    tell = progress or (lambda share, what: None)
+    tell = told_to(progress)
     refuse_impossible(scenario.record, readings)
     base = subject_of(scenario.record)
     before = predicted(base, readings)

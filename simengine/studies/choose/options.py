@@ -80,22 +80,19 @@ def weighed(
     scenario: Scenario,
     choice: Choice,
     evaluator: ShiftEvaluator,
-    workers: int | None,
     tell: Callable[[float], None],
 ) -> tuple[Numbers, Array]:
     """Up to ten candidates and their yields: the most robust first; where none meets all, the nearest."""
     good = np.flatnonzero(met(choice.slacks))
     if good.size == 0:
         nearest = np.argsort(violation(choice.slacks), kind="stable")[:OPTIONS]
-        return nearest, np.array(
-            [option_yield(scenario, choice, int(n), evaluator, workers) for n in nearest]
-        )
+        return nearest, np.array([option_yield(scenario, choice, int(n), evaluator) for n in nearest])
     front = good[pareto_front(choice.merits(good))]
     front = front[spread_choice(choice.merits(front), LOOKED_AT)]
     yields = np.empty(front.size)
     for place, number in enumerate(front):
         tell(place / front.size)
-        yields[place] = option_yield(scenario, choice, int(number), evaluator, workers)
+        yields[place] = option_yield(scenario, choice, int(number), evaluator)
     robust = np.flatnonzero(yields >= yields.max() - YIELD_GIVEN_UP)
     kept = robust[spread_choice(choice.merits(front[robust]), OPTIONS)]
     even = least_slack(choice.slacks[front])
@@ -103,16 +100,14 @@ def weighed(
     return front[order], yields[order]
 
 
-def option_yield(
-    scenario: Scenario, choice: Choice, number: int, evaluator: ShiftEvaluator, workers: int | None
-) -> float:
+def option_yield(scenario: Scenario, choice: Choice, number: int, evaluator: ShiftEvaluator) -> float:
     """Share of hubs that meet all targets in every place [1], on the same draws for every option.
 
-    The option by its candidate's `number`; `workers` threads, all cores where None.
+    The option by its candidate's `number`.
     """
     record, inputs = option_scenario(scenario, choice, number)
     count = len(choice.places)
-    model = ToleranceModel(record, inputs, part_of(evaluator, 0, count), choice.places, (), workers)
+    model = ToleranceModel(record, inputs, part_of(evaluator, 0, count), choice.places, ())
     size = 1 << (choice.block.draws - 1).bit_length()
     shares = shares_from(len(inputs), 0, size, choice.block.seed)[: choice.block.draws]
     figures = model.figures(model.values(shares))

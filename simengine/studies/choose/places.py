@@ -38,16 +38,14 @@ def shim_places(record: records.ScenarioRecord, block: Choose) -> tuple[Place, .
     return (ground, *(Place(height, offset, own_mass) for height in block.heights))
 
 
-def evaluator_for(
-    record: records.ScenarioRecord, block: Choose, inputs: Sequence[Input], workers: int | None
-) -> ShiftEvaluator:
+def evaluator_for(record: records.ScenarioRecord, block: Choose, inputs: Sequence[Input]) -> ShiftEvaluator:
     """Tables wide enough for every stop and its tolerance; places of the targets, then of the shims."""
     hub = two_stop(record)
     reach = angle_reach(inputs)
     coarse, fine = block.coarse_stops or (hub.coarse_stop,), block.fine_stops or (hub.fine_stop,)
     places = (*choose_places(record, block), *shim_places(record, block))
     lowest, highest = min((*fine, hub.fine_stop)), max((*coarse, hub.coarse_stop))
-    return shift_evaluator(record, places, lowest - reach, highest + reach, workers)
+    return shift_evaluator(record, places, lowest - reach, highest + reach)
 
 
 def part_of(evaluator: ShiftEvaluator, first: int, last: int) -> ShiftEvaluator:

@@ -1,6 +1,6 @@
 """Which spring, how many washers, which stops: every combination tried, the good ones weighed."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -8,6 +8,7 @@ import xarray
 from numpy.typing import NDArray
 
 from simengine.errors import Problem, ScenarioError
+from simengine.execution.progress import Progress, told_to
 from simengine.scenario import Scenario, records
 from simengine.scenario.choose_records import Choose
 from simengine.studies.choose.candidates import Candidates, candidates, life_factors
@@ -21,7 +22,6 @@ from simengine.studies.tolerance.inputs import tolerance_inputs
 
 Array = NDArray[np.float64]
 Numbers = NDArray[np.int64]
-Progress = Callable[[float, str], None]
 
 FULL_WORK = 2_000_000  # hubs times places worked out in full; beyond that a first look thins the crowd
 KEPT = 20_000  # after the first look
@@ -32,7 +32,6 @@ def choose(
     scenario: Scenario,
     *,
     springs: Sequence[SpringOffer] = (),
-    workers: int | None = None,
     progress: Progress | None = None,
     command: str = "",
 ) -> xarray.Dataset:
@@ -44,8 +43,6 @@ def choose(
         With a block `choose`.
     springs : sequence of SpringOffer
         Instead of the block's own.
-    workers : int, optional
-        Threads; all cores where left out.
     progress : callable, optional
         Called with the share done, 0 to 1, and what is being done.
     command : str
@@ -62,18 +59,16 @@ def choose(
     ScenarioError
         If there is no block `choose`, too many combinations, or none that can be built.
     """
-    tell = progress or (lambda share, what: None)
+    tell = told_to(progress)
     block = block_of(scenario)
     record = scenario.record
     tell(0.0, "tables of the air")
     inputs = tolerance_inputs(scenario)
-    evaluator = evaluator_for(record, block, inputs, workers)
+    evaluator = evaluator_for(record, block, inputs)
     tell(0.3, "every combination")
-    choice = looked_through(scenario, block, evaluator, tuple(springs) or offers(block), workers, tell)
+    choice = looked_through(scenario, block, evaluator, tuple(springs) or offers(block), tell)
     tell(0.7, "yield of the best")
-    numbers, yields = weighed(
-        scenario, choice, evaluator, workers, lambda share: tell(0.7 + 0.25 * share, "yield")
-    )
+    numbers, yields = weighed(scenario, choice, evaluator, lambda share: tell(0.7 + 0.25 * share, "yield"))
     tell(0.95, "shim table")
     values = option_values(choice, numbers, yields) | shim_values(record, choice, int(numbers[0]), evaluator)
     given = [] if met(choice.slacks).any() else relaxations(choice.slacks)
@@ -96,13 +91,11 @@ def looked_through(
     block: Choose,
     evaluator: ShiftEvaluator,
     catalogue_springs: Sequence[SpringOffer],
-    workers: int | None,
     tell: Progress,
 ) -> Choice:
     """Every combination in every place; a crowd is thinned by a first look at few places.
 
-    `workers` threads, all cores where None. ScenarioError if nothing can be built, or the block is not
-    possible.
+    ScenarioError if nothing can be built, or the block is not possible.
     """
     record = scenario.record
     try:
@@ -120,10 +113,10 @@ def looked_through(
     life = life_factors(found, block.targets, block.peened)
     idle, limit = record.engine.idle_speed, record.engine.speed_limit
     if buildable * len(places) > FULL_WORK:
-        first = first_look(record, block, evaluator, places, found, life, workers, tell)
+        first = first_look(record, block, evaluator, places, found, life, tell)
         keep = np.argsort(violation(first) - 1e-3 * least_slack(first), kind="stable")[:KEPT]
         found, life = kept_candidates(found, keep), life[keep]
-    figures = part_of(evaluator, 0, len(places)).figures(found.rows, workers=workers)
+    figures = part_of(evaluator, 0, len(places)).figures(found.rows)
     slacks = slacks_of(figures, places, block.targets, idle, limit, life)
     return Choice(block, places, found, slacks, figures, life, buildable)
 
@@ -135,7 +128,6 @@ def first_look(
     places: Sequence[Place],
     found: Candidates,
     life: Array,
-    workers: int | None,
     tell: Progress,
 ) -> Array:
     """Slacks in three places, block by block: the lowest, coldest and lightest, the opposite, and the ground.
@@ -151,7 +143,7 @@ def first_look(
     slacks = []
     for start in range(0, len(found), BLOCK):
         rows = slice(start, start + BLOCK)
-        figures = part.figures(found.rows[rows], workers=workers)
+        figures = part.figures(found.rows[rows])
         slacks.append(slacks_of(figures, chosen, block.targets, idle, limit, life[rows]))
         tell(0.3 + 0.3 * start / len(found), f"{len(found):,} combinations")
     return np.concatenate(slacks)

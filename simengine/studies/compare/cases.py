@@ -1,7 +1,7 @@
 """Cases of a comparison: scenario files, variants and results, read, checked and flown."""
 
 from collections import Counter
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
 from hashlib import sha256
@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from simengine.errors import NoSolutionError, Problem, ScenarioError
+from simengine.execution.progress import Progress
 from simengine.results.catalogue import EVENTS, PHASES, STUDY, TIME, TRACES, Variable, all_variables
 from simengine.results.compare_catalogue import ChangeKind
 from simengine.scenario import Scenario, load_scenario, load_variant, load_variants
@@ -18,8 +19,6 @@ from simengine.studies.scenario_changes import Change, scenario_changes
 
 if TYPE_CHECKING:
     import xarray
-
-Progress = Callable[[float, str], None]
 
 RESULT = ".nc"
 MOST_CASES = 20

@@ -11,6 +11,7 @@ import numpy as np
 import xarray
 from numpy.typing import NDArray
 
+from simengine.execution.progress import Progress
 from simengine.results import compare_catalogue as catalogue
 from simengine.results.catalogue import PHASES, STUDY, Variable
 from simengine.results.compare_catalogue import DIFFERENCE, VERDICT, ChangeKind
@@ -24,7 +25,7 @@ from simengine.studies.compare.align import (
     aligned_traces,
     event_values,
 )
-from simengine.studies.compare.cases import Case, Progress, changes_of, fly_cases, read_cases, refuse_unlike
+from simengine.studies.compare.cases import Case, changes_of, fly_cases, refuse_unlike
 from simengine.studies.compare.verdicts import verdicts
 from simengine.studies.scenario_changes import Change
 
@@ -45,7 +46,7 @@ PER_CASE = ("case",)
 
 
 def compare(
-    references: Sequence[str],
+    cases: Sequence[Case],
     *,
     fidelity: str | None = None,
     envelope: bool = False,
@@ -54,13 +55,12 @@ def compare(
     before_computing: "Callable[[], None] | None" = None,
     progress: Progress | None = None,
 ) -> xarray.Dataset:
-    """Read, fly and compare.
+    """Fly and compare.
 
     Parameters
     ----------
-    references : sequence of str
-        Scenario files, `file.yaml:variant`, or results of flights (.nc). The first is what the others are
-        held against; one file alone is compared with all its variants.
+    cases : sequence of Case
+        As `read_cases` gives them; the first is what the others are held against.
     fidelity : {"dynamic", "steady"}, optional
         Of what is flown, instead of the scenarios' own.
     envelope : bool
@@ -82,32 +82,10 @@ def compare(
     Raises
     ------
     ScenarioError
-        A bad file, nothing to compare with, or flights that are not alike.
+        If the flights are not alike.
     NoSolutionError
         A flight that cannot begin.
     """
-    return compare_cases(
-        read_cases(references),
-        fidelity=fidelity,
-        envelope=envelope,
-        unlike=unlike,
-        command=command,
-        before_computing=before_computing,
-        progress=progress,
-    )
-
-
-def compare_cases(
-    cases: Sequence[Case],
-    *,
-    fidelity: str | None = None,
-    envelope: bool = False,
-    unlike: bool = False,
-    command: str = "",
-    before_computing: "Callable[[], None] | None" = None,
-    progress: Progress | None = None,
-) -> xarray.Dataset:
-    """Fly and compare what is read; arguments and result are those of `compare`."""
     changes = changes_of(cases, fidelity)
     if not unlike:
         refuse_unlike(cases, changes)

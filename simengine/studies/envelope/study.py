@@ -1,15 +1,15 @@
 """Where the shift begins, finishes, hangs and stalls: over height, temperature, mass, bar and throttle."""
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from simengine.balance.assembly import assemble_torsion
+from simengine.execution.progress import Progress, told_to
 from simengine.execution.run import work_out
 from simengine.execution.store import MemoryStore, Store
 from simengine.execution.task import Job
-from simengine.execution.where import Where, threads_here
+from simengine.execution.where import Where, threads_of
 from simengine.results import envelope_catalogue as catalogue
 from simengine.results.records import Setup
 from simengine.results.study_dataset import study_dataset
@@ -27,7 +27,6 @@ if TYPE_CHECKING:
     import xarray
 
 Values = dict[str, Any]
-Progress = Callable[[float, str], None]
 
 SWEEP_ABOVE = 1000.0  # height of the throttle sweep above the site [m]
 SWEEP_POINTS = 201
@@ -71,16 +70,16 @@ def envelope(
     ExecutionError
         If the cluster asked for cannot be used.
     """
-    tell, place, kept = progress or (lambda share, what: None), where or Where(), store or MemoryStore()
+    tell, kept = told_to(progress), store or MemoryStore()
     record = scenario.record
     kept.begin("envelope", scenario.text, repr(record))
-    with threads_here(place.count):
+    with threads_of(where):
         ground = ground_of(record)
         machine, own, mass, grid = ground.machine, ground.own, ground.mass, ground.grid
         values = coordinates(grid) | maps(ground, tell)
         job = Job(ground_of, envelope_piece, record)
         pieces = len(ground.tasks)
-        work_out(job, pieces, kept, place, lambda share: tell(0.05 + 0.95 * share, "heights"), ground)
+        work_out(job, pieces, kept, where, lambda share: tell(0.05 + 0.95 * share, "heights"), ground)
     found, balances = put_together(ground, kept)
     values |= found | scalars(machine, record)
     tell(1.0, "done")

@@ -1,11 +1,11 @@
 """`simengine loads`: figures of strength and vibration, and what failures leave; every figure a yardstick."""
 
-from collections.abc import Callable
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from simengine.balance.assembly import assemble
+from simengine.execution.progress import Progress, told_to
 from simengine.flight.simulate import simulate
 from simengine.results.loads_dataset import loads_dataset
 from simengine.scenario import Scenario, records
@@ -20,8 +20,6 @@ from simengine.studies.provenance import study_provenance
 
 if TYPE_CHECKING:
     import xarray
-
-Progress = Callable[[float, str], None]
 
 STOP_POINTS = 401  # the moment on a stop ends with a corner
 SOLVER = "steady balances by bracketed roots; strokes of the blades by rainflow counting of the flown flight"
@@ -52,7 +50,7 @@ def loads(scenario: Scenario, *, progress: Progress | None = None, command: str 
     ValueError
         If the spring's wire or washer cannot be as the scenario tells it.
     """
-    tell = progress or (lambda share, what: None)
+    tell = told_to(progress)
     record = scenario.record
     aircraft = assemble(record)
     machine = machine_of(aircraft)

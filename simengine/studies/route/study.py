@@ -1,14 +1,15 @@
 """Fuel and time of a cross-country route by leg, the saving against other hubs, and how sure it is."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from simengine.balance.aircraft import Aircraft
 from simengine.balance.assembly import assemble
 from simengine.errors import Problem, ScenarioError
+from simengine.execution.progress import Progress, told_to
 from simengine.execution.store import Store
-from simengine.execution.where import Where, threads_here
+from simengine.execution.where import Where, threads_of
 from simengine.results import route_catalogue
 from simengine.results.records import Provenance
 from simengine.results.study_dataset import study_dataset
@@ -38,8 +39,6 @@ from simengine.studies.route.values import route_values
 
 if TYPE_CHECKING:
     import xarray
-
-Progress = Callable[[float, str], None]
 
 SOLVER = (
     "steady flight by bracketed roots; mass, height and distance by midpoints; level flight between three "
@@ -110,10 +109,9 @@ def route(
     ExecutionError
         If workers cannot be used.
     """
-    tell = progress or (lambda share, what: None)
-    place = where or Where()
-    with threads_here(place.count):
-        answer = answered(scenario, draws, tell, store, place)
+    tell = told_to(progress)
+    with threads_of(where):
+        answer = answered(scenario, draws, tell, store, where)
     values, sentences = route_values(answer)
     provenance = provenance_of(answer, command)
     setup = setup_of(answer.performances[0].machine, scenario.record)
@@ -124,7 +122,7 @@ def route(
 
 
 def answered(
-    scenario: Scenario, draws: int | None, tell: Progress, store: Store | None, where: Where
+    scenario: Scenario, draws: int | None, tell: Progress, store: Store | None, where: Where | None
 ) -> RouteAnswer:
     """Settle the plan, fly it with every hub, draw, map."""
     block = wanted(scenario, draws)

@@ -71,8 +71,6 @@ class ToleranceModel:
     evaluator : ShiftEvaluator
     places : tuple of Place
     criteria : tuple of Criterion
-    workers : int or None
-        Threads; all cores where None.
     measured_washers : int
         The most under any measured spring.
     """
@@ -82,7 +80,6 @@ class ToleranceModel:
     evaluator: ShiftEvaluator
     places: tuple[Place, ...]
     criteria: tuple[Criterion, ...]
-    workers: int | None = None
     measured_washers: int = 0
 
     def values(self, shares: Array, inputs: Sequence[Input] | None = None) -> Array:
@@ -102,7 +99,7 @@ class ToleranceModel:
         rows, errors = varied_rows(self.record, common or {DATUM: self.own_datum(values.shape[0])})
         blades = self.blades(values, errors)
         rows[(blades[..., 1:] < 0.0).any(axis=(1, 2))] = np.nan  # no spring, blade or bearing is like that
-        return self.evaluator.figures(rows, blades, self.workers)
+        return self.evaluator.figures(rows, blades)
 
     def own_datum(self, count: int) -> Array:
         """The scenario's datum for every one of a `count` of hubs, shape (count,) [rad]."""
@@ -183,7 +180,6 @@ def tolerance_model(
     scenario: Scenario,
     inputs: tuple[Input, ...],
     places: tuple[Place, ...],
-    workers: int | None = None,
     values: Array | None = None,
 ) -> ToleranceModel:
     """Tables and criteria of a scenario; `values` of measured hubs widen the tables where they must.
@@ -197,10 +193,10 @@ def tolerance_model(
     hub = two_stop(record)
     refuse_wide_angles(scenario, inputs)
     reach = angle_reach(inputs, values)
-    evaluator = shift_evaluator(record, places, hub.fine_stop - reach, hub.coarse_stop + reach, workers)
+    evaluator = shift_evaluator(record, places, hub.fine_stop - reach, hub.coarse_stop + reach)
     criteria = criteria_of(record, places)
     washers = most_measured_washers(inputs, values)
-    return ToleranceModel(record, inputs, evaluator, places, criteria, workers, washers)
+    return ToleranceModel(record, inputs, evaluator, places, criteria, washers)
 
 
 def most_measured_washers(inputs: Sequence[Input], values: Array | None) -> int:

@@ -1,6 +1,6 @@
 """How hubs of one drawing differ: yield against limits, what matters, how many washers bring each in."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -10,10 +10,11 @@ from numpy.typing import NDArray
 
 from simengine.balance.shift_tables import FIGURES as COMPUTED
 from simengine.errors import Problem, ScenarioError
+from simengine.execution.progress import Progress, told_to
 from simengine.execution.run import work_out
 from simengine.execution.store import Store
 from simengine.execution.task import Job, Piece
-from simengine.execution.where import Where, threads_here
+from simengine.execution.where import Where, threads_of
 from simengine.results import tolerance_catalogue as catalogue
 from simengine.results.catalogue import STUDY
 from simengine.results.dataset import global_attributes, stored
@@ -40,7 +41,6 @@ if TYPE_CHECKING:
     from simengine.studies.shift_evaluator import Place
 
 Array = NDArray[np.float64]
-Progress = Callable[[float, str], None]
 
 SOLVER = (
     "air's pitch moment tabulated once for each air, shift speeds and margins of every hub by bracketed "
@@ -139,16 +139,16 @@ def tolerance(
     ExecutionError
         If workers cannot be used.
     """
-    tell, place = progress or (lambda share, what: None), where or Where()
+    tell = told_to(progress)
     store.begin(*plan_of(question))
     tell(0.0, "tables of the air")
-    with threads_here(place.count):
+    with threads_of(where):
         model = model_of(question)
         work_out(
             Job(asked_of, part_piece, question),
             count_of(question.draws),
             store,
-            place,
+            where,
             lambda share: tell(WORK * share, "hubs"),
             (question, model),
         )
