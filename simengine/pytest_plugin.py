@@ -61,6 +61,7 @@ class ScenarioFile(pytest.File):
     def collect(self) -> "Iterable[ScenarioItem]":
         """One item for each agreed figure and for each group of the baseline."""
         from simengine.errors import SimengineError
+        from simengine.results.files import is_there
         from simengine.scenario import load_scenario
         from simengine.studies.check.baseline_file import read_baseline
         from simengine.studies.check.study import expected_names, group_names
@@ -71,7 +72,7 @@ class ScenarioFile(pytest.File):
         except SimengineError:
             return [self.item("scenario", nothing_more)]
         items = [self.item(name, expectation_failure(place)) for place, name in enumerate(unlike(names))]
-        if not baseline_path(self.path).exists():
+        if not is_there(baseline_path(self.path)):
             return items
         try:
             groups = group_names(read_baseline(self.path))

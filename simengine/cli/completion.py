@@ -7,6 +7,8 @@ from pathlib import Path
 
 import typer
 
+from simengine.results.files import is_folder
+
 SCENARIOS = (".yaml", ".yml")
 RESULTS = (".nc",)
 BASELINE = ".baseline.yaml"  # written by `simengine check`, no scenario
@@ -26,7 +28,7 @@ def listed(incomplete: str, endings: tuple[str, ...]) -> list[str]:
     for entry in entries:
         if not entry.name.startswith(tail) or (entry.name.startswith(".") and not tail.startswith(".")):
             continue
-        if entry.is_dir():
+        if is_folder(entry):
             found.append(f"{head}{slash}{entry.name}/")
         elif entry.name.endswith(endings) and not entry.name.endswith(BASELINE):
             found.append(f"{head}{slash}{entry.name}")

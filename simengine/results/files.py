@@ -229,6 +229,14 @@ def is_there(path: Path) -> bool:
         return False
 
 
+def is_file(path: Path) -> bool:
+    """Whether there is a file of that name."""
+    try:
+        return path.is_file()
+    except OSError:
+        return False
+
+
 def is_folder(path: Path) -> bool:
     """Whether there is a folder of that name."""
     try:

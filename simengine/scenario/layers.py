@@ -21,7 +21,7 @@ from pathlib import Path, PureWindowsPath
 from simengine.errors import Problem, ScenarioError
 from simengine.scenario.folder import MARK
 from simengine.scenario.table_files import SUFFIX, TABLE_KEYS, read_table
-from simengine.scenario.text_files import SIZE_LIMIT
+from simengine.scenario.text_files import SIZE_LIMIT, names_in
 from simengine.scenario.yaml_nodes import VALUE_LIMIT, Mapping, Node, Place, Scalar, Sequence, read_nodes
 from simengine.units import nearest
 
@@ -279,9 +279,7 @@ def reference_name(reference: Node, suffixes: tuple[str, ...]) -> str:
 def nearest_file(paths: list[Path], suffixes: tuple[str, ...]) -> str:
     """A hint at the file most like those that do not exist."""
     for path in paths:
-        if not path.parent.is_dir():
-            continue
-        names = [item.name for item in sorted(path.parent.iterdir())[:1000] if item.suffix in suffixes]
+        names = [name for name in names_in(path.parent) if name.endswith(suffixes)]
         near = nearest(path.name, names)
         if near:
             return f"; nearest: '{near}' in the folder '{path.parent.name}'"

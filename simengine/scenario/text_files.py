@@ -67,6 +67,14 @@ def refuse_odd(path: Path, file: str) -> None:
         raise failure(file, "is not the name of a file") from None
 
 
+def names_in(folder: Path) -> list[str]:
+    """The first thousand names in a folder, sorted; none of one that cannot be read."""
+    try:
+        return sorted(path.name for path in folder.iterdir())[:1000]
+    except OSError:
+        return []
+
+
 def csv_rows(text: str, file: str) -> Iterator[tuple[int, list[str]]]:
     """Line number and cells of each row of a text with commas between.
 

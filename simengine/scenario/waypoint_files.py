@@ -1,13 +1,12 @@
 """Waypoints of a route from a file: GPX 1.0 and 1.1 by the gpxpy library, or csv."""
 
-import os
 from dataclasses import dataclass
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, Never
 
 from simengine.errors import Problem, ScenarioError
-from simengine.scenario.text_files import csv_rows, read_text
+from simengine.scenario.text_files import csv_rows, names_in, read_text
 from simengine.units import nearest
 
 SUFFIXES = (".gpx", ".csv")
@@ -49,8 +48,7 @@ def read_waypoints(name: str, folder: Path) -> tuple[Waypoint, ...]:
     """
     path = folder / name
     check_name(name, path, folder)
-    if not os.path.lexists(path):
-        refuse(path, None, f"there is no such file{nearest_file(path)}")
+    refuse_missing(path)
     text = read_text(path, str(path), SIZE_LIMIT)
     points = gpx_points(text, path) if path.suffix.lower() == ".gpx" else csv_points(text, path)
     if not 2 <= len(points) <= POINT_LIMIT:
@@ -80,6 +78,16 @@ def check_name(name: str, path: Path, folder: Path) -> None:
         refuse(path, None, "leads outside the scenario's folder, where nothing is read")
 
 
+def refuse_missing(path: Path) -> None:
+    """Refuse a file that does not exist; what else is wrong shows when it is read."""
+    try:
+        path.lstat()
+    except FileNotFoundError:
+        refuse(path, None, f"there is no such file{nearest_file(path)}")
+    except OSError:
+        return
+
+
 def is_below(path: Path, folder: Path) -> bool:
     """Whether a file is in a folder, wherever links lead."""
     try:
@@ -95,9 +103,7 @@ def refuse(path: Path, line: int | None, message: str) -> Never:
 
 def nearest_file(path: Path) -> str:
     """A hint at the file most like one that does not exist."""
-    if not path.parent.is_dir():
-        return ""
-    names = [item.name for item in sorted(path.parent.iterdir())[:1000] if item.suffix.lower() in SUFFIXES]
+    names = [name for name in names_in(path.parent) if name.lower().endswith(SUFFIXES)]
     near = nearest(path.name, names)
     return f"; nearest: '{near}'" if near else ""
 

@@ -10,6 +10,8 @@ from seeds import SCENARIOS
 from simengine.balance.assembly import assemble
 from simengine.errors import SimengineError
 from simengine.scenario import load_scenario
+from simengine.studies.check.baseline_file import HEAD, KEY, digest, read_baseline
+from simengine.studies.check.suite import baseline_path
 from simengine.studies.tolerance.measured_hubs import read_hubs
 
 NUMBER = re.compile(r"(?<![\w.])\d+(?:\.\d+)?(?![\w.])")
@@ -49,3 +51,22 @@ def test_a_measured_hub_that_is_a_number_only_in_its_own_unit(tmp_path):
     path.write_text("hub,hub.spring.rate N/mm\none,1e307\n")
     with pytest.raises(SimengineError, match="must be a finite number, got '1e307'"):
         read_hubs(path, load_scenario(SCENARIOS / "batch_of_hubs.yaml").record)
+
+
+@pytest.mark.parametrize("number", ["1e300", "-1e300", "9e15"])
+@pytest.mark.parametrize("line", ["  phase_fuel: ", "- [", "    ", "relative_tolerance: "])
+def test_a_baseline_whose_digest_fits_holds_no_number_out_of_all_reason(scenarios, line, number):
+    scenario = scenarios / "revisions" / "agreed.yaml"
+    path = baseline_path(scenario)
+    text = path.read_text()
+    body = text.partition("digest:")[2].partition("\n")[2]
+    pattern = re.compile(rf"^( *{re.escape(line)})[0-9.e+-]+", re.MULTILINE)
+    found = pattern.search(body, body.index("computed:"))
+    assert found is not None
+    body = body[: found.start()] + found.group(1) + number + body[found.end() :]
+    path.write_text(f"{HEAD}{KEY}: 1\ndigest: {digest(body)}\n{body}")
+    try:
+        with pytest.raises(SimengineError, match="does not hold what a baseline holds"):
+            read_baseline(scenario)
+    finally:
+        path.write_text(text)

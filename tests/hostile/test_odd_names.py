@@ -3,7 +3,9 @@
 import os
 import shutil
 import sys
+import tempfile
 import time
+from collections.abc import Iterator
 from pathlib import Path
 
 import numpy as np
@@ -13,6 +15,8 @@ from command_line import run
 from seeds import SCENARIOS
 
 from simengine.errors import OutputError, Problem, ScenarioError, shown
+from simengine.report.check.run import files_of
+from simengine.report.page.reading import result_files
 from simengine.results.netcdf import read_netcdf, write_netcdf
 from simengine.scenario import load_scenario
 from simengine.scenario.overlay import refuse_foreign
@@ -152,7 +156,7 @@ def test_parts_of_very_many_values_are_not_all_pulled_in(tmp_path):
 def test_a_measured_hub_far_from_the_drawing_is_refused(tmp_path):
     record = load_scenario(SCENARIOS / "batch_of_hubs.yaml").record
     path = tmp_path / "hubs.csv"
-    path.write_text("hub,propeller.blade_angle_datum deg,blade_angle_1 deg\none,-4.3e7,0.2\ntwo,0.1,-12\n")
+    path.write_text("hub,propeller.blade_angle_datum deg,blade_angle_1 deg\none,-430,0.2\ntwo,0.1,-12\n")
     with pytest.raises(ScenarioError) as caught:
         read_hubs(path, record)
     told = [(problem.line, problem.key) for problem in caught.value.problems]
@@ -177,12 +181,56 @@ def test_a_folder_of_scenarios_is_looked_through_at_once(tmp_path):
     assert time.process_time() - start < MOST_SECONDS
 
 
-def test_a_folder_that_cannot_be_looked_into(tmp_path, monkeypatch):
-    def closed(path):
-        raise PermissionError(13, "Permission denied")
+NOBODY = 65534
 
-    monkeypatch.setattr(Path, "iterdir", closed)
-    assert "cannot be read: Permission denied" in refused(lambda: list(suite_files(tmp_path))).message
+
+@pytest.fixture
+def shut() -> Iterator[Path]:
+    """A folder of one scenario, looked at by somebody who is not root."""
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name) / "scenarios"
+        shutil.copytree(SCENARIOS / "revisions", folder)
+        for path in (Path(name), folder):
+            path.chmod(0o777)
+        privileged = os.geteuid() == 0
+        try:
+            if privileged:
+                os.seteuid(NOBODY)
+            yield folder
+        finally:
+            if privileged:
+                os.seteuid(0)
+            folder.chmod(0o777)
+
+
+@POSIX
+@pytest.mark.parametrize("way", ["no names", "no files", "one file", "one link"])
+def test_what_cannot_be_looked_at_is_not_taken_for_checked(shut, way):
+    path = shut / "agreed.yaml"
+    euid = os.geteuid()
+    os.seteuid(os.getuid())
+    if way == "one link":
+        path.unlink()
+        path.symlink_to(shut / "closed" / "agreed.yaml")
+        (shut / "closed").mkdir(mode=0o000)
+    else:
+        mode = {"no names": 0o333, "no files": 0o444, "one file": 0o000}[way]
+        (path if way == "one file" else shut).chmod(mode)
+    os.seteuid(euid)
+    message = refused(lambda: list(suite_files(shut))).message
+    assert message == "cannot be read: Permission denied"
+
+
+@POSIX
+def test_a_folder_of_results_or_points_that_cannot_be_looked_into(shut):
+    euid = os.geteuid()
+    os.seteuid(os.getuid())
+    (shut / "closed").mkdir(mode=0o000)
+    os.seteuid(euid)
+    denied = "cannot be read: Permission denied"
+    assert refused(result_files, [shut / "closed"]).message == denied
+    assert refused(files_of, [shut / "closed" / "agreed.yaml"]).message == denied
+    assert refused(read_waypoints, "closed/points.csv", shut).message == denied
 
 
 @POSIX

@@ -166,8 +166,13 @@ def missing_words(path: Path) -> str:
     """What to do about a path that leads nowhere."""
     from simengine.scenario.references import split_reference
 
-    file, variant = split_reference(path)
-    if variant is None or not file.is_file():
+    try:
+        path.stat()
+    except PermissionError as error:
+        return f"cannot be read: {error.strerror}"
+    except (OSError, ValueError):
+        file, variant = split_reference(path)
+    if variant is None or not is_there(file):
         return "no such file or folder"
     return f"names a variant; what is checked has a file of its own: one with 'extends: {file.name}'"
 

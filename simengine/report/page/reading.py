@@ -63,7 +63,7 @@ def result_files(references: Sequence[str | Path]) -> list[tuple[Path, bool]]:
     for reference in references:
         path = Path(reference)
         if is_folder(path):
-            inside = sorted(each for each in path.glob(f"*{RESULT}") if not each.name.startswith("."))
+            inside = results_in(path)
             found |= {each: True for each in inside if each not in found}
         elif WILD & set(str(reference)) and not is_there(path):
             matches = sorted(map(Path, glob.glob(str(reference))))  # noqa: PTH207, of absolute patterns too
@@ -71,6 +71,21 @@ def result_files(references: Sequence[str | Path]) -> list[tuple[Path, bool]]:
         elif path not in found:
             found[path] = False
     return list(found.items())
+
+
+def results_in(folder: Path) -> list[Path]:
+    """Results in a folder, by name.
+
+    Raises
+    ------
+    ScenarioError
+        If it cannot be read.
+    """
+    try:
+        inside = sorted(folder.iterdir())
+    except OSError as error:
+        raise ScenarioError([refusal(folder, f"cannot be read: {error.strerror}")]) from None
+    return [path for path in inside if path.name.endswith(RESULT) and not path.name.startswith(".")]
 
 
 def read_result(path: Path) -> Result:

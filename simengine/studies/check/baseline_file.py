@@ -29,6 +29,7 @@ from simengine.studies.envelope.points import Wanted
 
 FORMAT = 1
 KEY = "simengine_baseline"
+LARGEST = 1e15  # of its numbers: far above any figure of ours, far below where a difference overflows
 DIGITS = 9  # of figures and events
 TRACE_DIGITS = 5
 HEAD = "# Written by simengine. Change it with: simengine check --accept --reason '...', never by hand.\n"
@@ -223,7 +224,7 @@ def from_document(found: Mapping[str, Any]) -> Baseline:
     """A baseline from what its file holds."""
     scenario, traces = found["scenario"], found["traces"]
     computed = dict(found["computed"])
-    tolerance = float(computed.pop("relative_tolerance"))
+    tolerance = number(computed.pop("relative_tolerance"))
     return Baseline(
         scenario=str(scenario["name"]),
         text=str(scenario["text"]),
@@ -233,7 +234,7 @@ def from_document(found: Mapping[str, Any]) -> Baseline:
         figures={str(row["phase"]): figures_of(row) for row in found["figures"]},
         envelope={wanted(row): value_from(row["found"]) for row in found["envelope"]},
         events=tuple(
-            EventRow(float(time), str(kind), str(phase), float(rpm), float(angle), float(height))
+            EventRow(number(time), str(kind), str(phase), number(rpm), number(angle), number(height))
             for time, kind, phase, rpm, angle, height in found["events"][1:]
         ),
         samples=Samples(array(traces["time"]), {name: array(traces[name]) for name in COMPARED}),
@@ -244,7 +245,7 @@ def from_document(found: Mapping[str, Any]) -> Baseline:
 def wanted(row: Mapping[str, Any]) -> Wanted:
     """Name and height of a figure of the envelope."""
     height = row["height"]
-    return str(row["figure"]), None if height is None else float(height)
+    return str(row["figure"]), None if height is None else number(height)
 
 
 def figures_of(row: Mapping[str, Any]) -> dict[str, Value]:
@@ -254,12 +255,20 @@ def figures_of(row: Mapping[str, Any]) -> dict[str, Value]:
 
 def value_from(value: Any) -> Value:
     """A figure as it was."""
-    return value if value is None or isinstance(value, str) else float(value)
+    return value if value is None or isinstance(value, str) else number(value)
+
+
+def number(value: Any) -> float:
+    """A number, of a size that a run of ours can have; NaN where there was none."""
+    found = float(value)
+    if abs(found) > LARGEST:
+        raise ValueError(f"a number of {found:g}")
+    return found
 
 
 def array(text: Any) -> np.ndarray[Any, np.dtype[np.float64]]:
     """Numbers of a trace; a single one is read as a number."""
-    return np.array([float(word) for word in str(text).split()])
+    return np.array([number(word) for word in str(text).split()])
 
 
 def entry_from(row: Mapping[str, Any]) -> Entry:

@@ -3,11 +3,15 @@
 Nothing heavy is imported: a folder of other people's YAML files must be passed over at once.
 """
 
+import errno
+import os
 import re
 from collections.abc import Iterator
 from pathlib import Path
+from typing import Literal
 
 from simengine.errors import Problem, ScenarioError
+from simengine.results.files import is_file
 
 SUFFIXES = (".yaml", ".yml")
 BASELINE = ".baseline.yaml"
@@ -36,7 +40,7 @@ def in_suite(path: Path, *, named: bool = False) -> bool:
     if path.name.startswith(APART) and not named:
         return False
     ours, expects = read_chain(path)
-    return ours and (expects or baseline_path(path).is_file())
+    return ours and (expects or is_file(baseline_path(path)))
 
 
 def read_chain(path: Path) -> tuple[bool, bool]:
@@ -83,7 +87,7 @@ def found_above(folder: Path, root: Path, name: str) -> Path | None:
     if name.startswith(("/", "~")):
         return None
     places = (place for place in (folder, *folder.parents) if place.is_relative_to(root))
-    found = ((place / name).resolve() for place in places if (place / name).is_file())
+    found = ((place / name).resolve() for place in places if is_file(place / name))
     return next((path for path in found if path.is_relative_to(root)), None)
 
 
@@ -93,15 +97,43 @@ def suite_files(folder: Path) -> Iterator[Path]:
     Raises
     ------
     ScenarioError
-        At a folder that cannot be read: what is in it would be taken for checked.
+        At a folder or a file that cannot be read: what is in it would be taken for checked.
     """
     try:
-        entries = sorted(folder.iterdir())
+        with os.scandir(folder) as found:
+            entries = sorted(found, key=lambda entry: entry.name)
     except OSError as error:
-        message = f"cannot be read: {error.strerror}"
-        raise ScenarioError([Problem(str(folder), None, "", message)]) from None
-    for path in entries:
-        if path.is_file() and in_suite(path):
+        raise unreadable(folder, error) from None
+    for entry in entries:
+        path = folder / entry.name
+        kind = kind_of(entry)
+        if kind == "file" and in_suite(path):
             yield path
-        elif path.is_dir() and not path.is_symlink() and not path.name.startswith(APART):
-            yield from () if path.name in SKIPPED else suite_files(path)
+        elif kind == "folder":
+            yield from suite_files(path)
+
+
+def kind_of(entry: "os.DirEntry[str]") -> Literal["file", "folder", ""]:
+    """Whether an entry of a folder is a file or a folder to look into; nothing if neither.
+
+    Raises
+    ------
+    ScenarioError
+        If it cannot be read.
+    """
+    try:
+        if entry.is_dir(follow_symlinks=False):
+            return "" if entry.name.startswith(APART) or entry.name in SKIPPED else "folder"
+        if entry.name.startswith(APART) or not entry.name.endswith(SUFFIXES) or not entry.is_file():
+            return ""
+        with Path(entry).open("rb"):
+            return "file"
+    except OSError as error:
+        if error.errno == errno.ELOOP:  # a link round to itself is no file
+            return ""
+        raise unreadable(Path(entry), error) from None
+
+
+def unreadable(path: Path, error: OSError) -> ScenarioError:
+    """A file or folder that cannot be read."""
+    return ScenarioError([Problem(str(path), None, "", f"cannot be read: {error.strerror}")])
