@@ -55,6 +55,7 @@ def test_the_file_opens_plainly_and_holds_every_hub(computed):
         assert data.attrs["Conventions"] == "CF-1.11"
         assert data["shift_begin_rpm"].dims == ("sample", "place")
         assert data.sizes["sample"] == 300
+        assert data["shift_begin_rpm"].encoding["chunksizes"] == (300, data.sizes["place"])
         inside = data["inside_limits"].values.astype(bool)
         assert float(data["yield_together"]) == pytest.approx(inside.all(axis=1).mean())
         assert data["yield"].values == pytest.approx(inside.mean(axis=0))

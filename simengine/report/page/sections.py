@@ -41,8 +41,8 @@ def section_of(result: Result, number: int) -> Section:
         return built(result, number)
     except Exception as error:  # a damaged file can make no sense in every way there is
         message = (
-            f"holds values that this version of simengine cannot tell ({type(error).__name__}: {error}); "
-            "it may be damaged or of another version: make it again"
+            "holds values that make no sense to this version of simengine: it may be damaged or of another "
+            "version; make it again"
         )
         raise ScenarioError([refusal(result.path, message)]) from error
 

@@ -150,7 +150,8 @@ def store_tolerance(dataset: "xarray.Dataset", question: "Question", store: "Sto
 
     store_netcdf(dataset, path)
     with library_errors_told():
-        append_hubs(path, hub_columns(question), hub_rows(question, store), question.hubs is not None)
+        rows, named = hub_rows(question, store), question.hubs is not None
+        append_hubs(path, question.draws, hub_columns(question), rows, named)
 
 
 def varied_inputs(question: "Question") -> "tuple[Input, ...]":
