@@ -10,9 +10,8 @@ import xarray
 
 from simengine.errors import Problem, ScenarioError, letters
 from simengine.results.files import written_whole
+from simengine.results.netcdf_trial import can_be_read, is_swollen
 
-SMALL = 100_000_000  # bytes of numbers that are read in any case
-MOST_PACKED = 200  # bytes of numbers in one of a file: hubs without a shift pack well
 MARK = "simengine_scenario"  # attribute that only our results carry
 
 
@@ -88,13 +87,15 @@ def library_errors_told() -> Iterator[None]:
         raise OSError(0, f"{error}") from error
 
 
-def read_netcdf(path: str | Path) -> xarray.Dataset:
+def read_netcdf(path: str | Path, *, tried: bool = False) -> xarray.Dataset:
     """Read a result into memory.
 
     Parameters
     ----------
     path : path
         A file that simengine wrote.
+    tried : bool
+        Whether another process has read it to its end before.
 
     Returns
     -------
@@ -108,6 +109,8 @@ def read_netcdf(path: str | Path) -> xarray.Dataset:
     """
     path = Path(path)
     refuse_odd(path)
+    if not tried and not can_be_read([path]):
+        raise refusal(path, "is damaged: the library that reads NetCDF files does not come to an end with it")
     try:
         with xarray.open_dataset(path, engine="netcdf4") as dataset:
             refuse_swollen(path, dataset)
@@ -130,7 +133,7 @@ def refuse_swollen(path: Path, dataset: xarray.Dataset) -> None:
     ScenarioError
     """
     size = path.stat().st_size
-    if dataset.nbytes > max(SMALL, MOST_PACKED * size):
+    if is_swollen(dataset.nbytes, size):
         message = f"claims {dataset.nbytes / 1e9:.3g} GB of numbers in {size / 1e6:.3g} MB; it may be damaged"
         raise refusal(path, message)
 

@@ -5,6 +5,8 @@ import sys
 from pathlib import Path
 from typing import Any
 
+from simengine.results import netcdf_trial
+
 WRITING = os.O_WRONLY | os.O_RDWR | os.O_CREAT | os.O_TRUNC | os.O_APPEND
 CHANGES = (
     "os.mkdir",
@@ -28,6 +30,7 @@ NEVER = (
     ),
     *("pty.spawn", "webbrowser.open", "urllib.Request", "ctypes.dlopen"),
 )
+TRIAL = netcdf_trial.__file__
 HARMLESS = ("/dev/null", "/dev/full")
 
 
@@ -72,7 +75,7 @@ class Guard:
                 return  # named from an open folder, as when a tree is removed: the look at the tree tells
             for path in arguments[: 2 if event in ("os.rename", "os.link") else 1]:
                 self.changed(event, path)
-        elif event in NEVER and not (event == "ctypes.dlopen" and arguments[0] is None):
+        elif event in NEVER and not is_expected(event, arguments):
             self.notes.append(f"{event} {arguments!r}"[:300])
 
     def opened(self, path: Any, mode: Any, flags: Any) -> None:
@@ -91,6 +94,13 @@ class Guard:
             return
         if not inside(path, self.writable + self.also):
             self.notes.append(f"{event} {path!r}"[:300])
+
+
+def is_expected(event: str, arguments: tuple[Any, ...]) -> bool:
+    """Whether it is what a run may start: the trial of a NetCDF file, or a look at the process itself."""
+    if event == "ctypes.dlopen":
+        return arguments[0] is None
+    return event == "subprocess.Popen" and list(arguments[1])[:3] == [sys.executable, "-P", TRIAL]
 
 
 def inside(path: Any, places: list[str]) -> bool:

@@ -2,6 +2,7 @@
 
 import re
 import shutil
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -53,20 +54,41 @@ def test_a_measured_hub_that_is_a_number_only_in_its_own_unit(tmp_path):
         read_hubs(path, load_scenario(SCENARIOS / "batch_of_hubs.yaml").record)
 
 
+def sealed(path: Path, change: Callable[[str], str]) -> None:
+    """Change what a baseline holds, and seal it again."""
+    body = change(path.read_text().partition("digest:")[2].partition("\n")[2])
+    path.write_text(f"{HEAD}{KEY}: 1\ndigest: {digest(body)}\n{body}")
+
+
+@pytest.fixture
+def agreed(tmp_path) -> Path:
+    """A scenario with its baseline."""
+    return Path(shutil.copytree(SCENARIOS, tmp_path / "scenarios")) / "revisions" / "agreed.yaml"
+
+
 @pytest.mark.parametrize("number", ["1e300", "-1e300", "9e15"])
 @pytest.mark.parametrize("line", ["  phase_fuel: ", "- [", "    ", "relative_tolerance: "])
-def test_a_baseline_whose_digest_fits_holds_no_number_out_of_all_reason(scenarios, line, number):
-    scenario = scenarios / "revisions" / "agreed.yaml"
-    path = baseline_path(scenario)
-    text = path.read_text()
-    body = text.partition("digest:")[2].partition("\n")[2]
-    pattern = re.compile(rf"^( *{re.escape(line)})[0-9.e+-]+", re.MULTILINE)
-    found = pattern.search(body, body.index("computed:"))
-    assert found is not None
-    body = body[: found.start()] + found.group(1) + number + body[found.end() :]
-    path.write_text(f"{HEAD}{KEY}: 1\ndigest: {digest(body)}\n{body}")
-    try:
-        with pytest.raises(SimengineError, match="does not hold what a baseline holds"):
-            read_baseline(scenario)
-    finally:
-        path.write_text(text)
+def test_a_baseline_whose_digest_fits_holds_no_number_out_of_all_reason(agreed, line, number):
+    def change(body: str) -> str:
+        pattern = re.compile(rf"^( *{re.escape(line)})[0-9.e+-]+", re.MULTILINE)
+        found = pattern.search(body, body.index("computed:"))
+        assert found is not None
+        return body[: found.start()] + found.group(1) + number + body[found.end() :]
+
+    sealed(baseline_path(agreed), change)
+    with pytest.raises(SimengineError, match="does not hold what a baseline holds"):
+        read_baseline(agreed)
+
+
+@pytest.mark.parametrize(
+    ("found", "put", "words"),
+    [
+        (r"(  time: \|\n)( +)(\S+) ", r"\1\2", "traces of different lengths"),
+        (r"(  height: \|\n)( +)(\S+) ", r"\1\2", "traces of different lengths"),
+        (r"(  time: \|\n)( +)(\S+) (\S+) (\S+)", r"\1\2\3 \5 \4", "times that do not rise"),
+    ],
+)
+def test_a_baseline_whose_digest_fits_holds_traces_of_one_length(agreed, found, put, words):
+    sealed(baseline_path(agreed), lambda body: re.sub(found, put, body))
+    with pytest.raises(SimengineError, match=words):
+        read_baseline(agreed)

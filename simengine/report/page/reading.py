@@ -14,6 +14,7 @@ from simengine.results.catalogue import STUDY
 from simengine.results.dataset import program_version
 from simengine.results.files import is_folder, is_there
 from simengine.results.netcdf import MARK, read_netcdf
+from simengine.results.netcdf_trial import can_be_read
 
 RESULT = ".nc"
 MOST_TOLD = 5  # missing variables named in a message
@@ -39,9 +40,11 @@ def read_results(references: Sequence[str | Path]) -> list[Result]:
     """
     results: list[Result] = []
     problems: list[Problem] = []
-    for path, from_folder in result_files(references):
+    files = result_files(references)
+    tried = len(files) > 1 and can_be_read([path for path, _ in files])  # if not, each is tried by itself
+    for path, from_folder in files:
         try:
-            results.append(read_result(path))
+            results.append(read_result(path, tried=tried))
         except ScenarioError as error:
             if not (from_folder and is_foreign(error)):
                 problems += error.problems
@@ -88,8 +91,8 @@ def results_in(folder: Path) -> list[Path]:
     return [path for path in inside if path.name.endswith(RESULT) and not path.name.startswith(".")]
 
 
-def read_result(path: Path) -> Result:
-    """Read one result.
+def read_result(path: Path, *, tried: bool = False) -> Result:
+    """Read one result; `tried` if another process has read it to its end before.
 
     Raises
     ------
@@ -97,7 +100,7 @@ def read_result(path: Path) -> Result:
         If it is no result of this program, of a later version, of an unknown kind, or not whole.
     """
     try:
-        dataset = read_netcdf(path)
+        dataset = read_netcdf(path, tried=tried)
     except ScenarioError as error:
         raise ScenarioError(
             [replace(each, message=f"{each.message}; accepted: {accepted()}") for each in error.problems]

@@ -237,9 +237,19 @@ def from_document(found: Mapping[str, Any]) -> Baseline:
             EventRow(number(time), str(kind), str(phase), number(rpm), number(angle), number(height))
             for time, kind, phase, rpm, angle, height in found["events"][1:]
         ),
-        samples=Samples(array(traces["time"]), {name: array(traces[name]) for name in COMPARED}),
+        samples=samples_from(traces),
         history=tuple(entry_from(row) for row in found["history"]),
     )
+
+
+def samples_from(traces: Mapping[str, Any]) -> Samples:
+    """Traces, all of one length, with times that rise."""
+    times, values = array(traces["time"]), {name: array(traces[name]) for name in COMPARED}
+    if any(found.size != times.size for found in values.values()):
+        raise ValueError("traces of different lengths")
+    if not np.all(np.diff(times) >= 0.0):
+        raise ValueError("times that do not rise")
+    return Samples(times, values)
 
 
 def wanted(row: Mapping[str, Any]) -> Wanted:
