@@ -31,6 +31,7 @@ FILE_LIMIT = 500  # files that one scenario pulls in, a part used twice counted 
 TOTAL_LIMIT = 10_000_000  # bytes of these
 VARIANTS = "variants"  # key; variants are not passed on by `extends` or `use`
 SUFFIXES = (".yaml", ".yml")
+MOST_HINTS = 100  # at names like those of missing files: to look for each of thousands takes seconds
 HOW_TO_WIDEN = f"a file '{MARK}' in a folder above makes that one the scenario folder"
 
 
@@ -216,7 +217,8 @@ class LayerReader:
             raise PullError(f"{outside}, where nothing is read; {HOW_TO_WIDEN}")
         found = next((path for path in inside if path.exists()), None)
         if found is None:
-            raise PullError(f"no file '{name}' in {self.folders(folder)}{nearest_file(inside, suffixes)}")
+            hint = nearest_file(inside, suffixes) if len(self.problems) < MOST_HINTS else ""
+            raise PullError(f"no file '{name}' in {self.folders(folder)}{hint}")
         resolved = found.resolve()
         if not resolved.is_relative_to(self.root):
             raise PullError(f"{outside} by a link, where nothing is read")

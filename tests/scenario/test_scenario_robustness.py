@@ -11,6 +11,7 @@ from scenario_text import LINES, SCENARIO
 
 from simengine.errors import ScenarioError
 from simengine.scenario import load_scenario
+from simengine.scenario.layers import MOST_HINTS
 
 QUICK = settings(max_examples=200, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
 
@@ -122,3 +123,14 @@ def test_any_tree_for_a_section(folder: Path, section: str, tree: object) -> Non
 @given(st.binary(max_size=60))
 def test_any_bytes(folder: Path, data: bytes) -> None:
     load(folder, data)
+
+
+def test_names_like_those_of_missing_files_are_looked_for_a_hundred_times(tmp_path: Path) -> None:
+    (tmp_path / "engine.yaml").write_text("name: a\n")
+    parts = "\n".join(f"key_{number}: {{use: engin_{number}.yaml}}" for number in range(150))
+    (tmp_path / "a.yaml").write_text(f"simengine: 1\n{parts}\n")
+    with pytest.raises(ScenarioError) as caught:
+        load_scenario(tmp_path / "a.yaml")
+    missing = [problem.message for problem in caught.value.problems if "no file 'engin_" in problem.message]
+    assert len(missing) == 150
+    assert sum("nearest: 'engine.yaml'" in message for message in missing) == MOST_HINTS
