@@ -110,7 +110,7 @@ FORCE = Dimension("force", "N", 1e6, "600 N", ("N",), units("N kN kgf=kilogram_f
 STIFFNESS = Dimension(
     "stiffness",
     "N/m",
-    1e9,
+    1e12,
     "14 N/mm",
     ("N/mm", "N/m"),
     units("N/mm N/m kgf/mm=kilogram_force/mm lbf/in=pound_force/inch"),
@@ -118,7 +118,7 @@ STIFFNESS = Dimension(
 ANGULAR_STIFFNESS = Dimension(
     "angular stiffness",
     "N*m/rad",
-    1e6,
+    1e12,
     "0.4 N*m/deg",
     ("N*m/deg", "N*m/rad"),
     units("N*m/rad=N*m/radian N*m/deg=N*m/degree N*mm/deg=N*mm/degree"),

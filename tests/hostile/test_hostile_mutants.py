@@ -6,7 +6,8 @@ from random import Random
 
 import pytest
 from campaign import run_campaign
-from mutants import mutant
+from mutants import SWEPT, mutant, sweep
+from mutations import NUMBER
 from seeds import SEEDS, make_inputs
 
 SEED = 20
@@ -30,8 +31,8 @@ def test_spoiled_inputs_are_refused_in_words_or_computed() -> None:
 def test_a_mutant_is_the_same_for_the_same_number(tmp_path: Path) -> None:
     make_inputs(tmp_path / "in")
     for number in range(60):
-        spoiled = mutant(SEED, number)
-        assert spoiled == mutant(SEED, number)
+        spoiled = mutant(SEED, number, "light")
+        assert spoiled == mutant(SEED, number, "light")
         path = tmp_path / "in" / spoiled.seed.file
         if not path.exists() or path.suffix == ".nc":
             continue  # made by a run
@@ -39,3 +40,18 @@ def test_a_mutant_is_the_same_for_the_same_number(tmp_path: Path) -> None:
         for mutator in spoiled.mutators:
             once, again = mutator(once, Random(number)), mutator(again, Random(number))
         assert once == again
+
+
+def test_a_sweep_changes_one_number_and_leaves_the_rest(tmp_path: Path) -> None:
+    make_inputs(tmp_path / "in")
+    every = sweep()
+    assert {each.seed.kind for each in every} >= {"scenario", "part", "readings", "polar", "hubs"}
+    for spoiled in every[::97]:
+        before = (tmp_path / "in" / spoiled.seed.file).read_bytes()
+        (other,) = spoiled.mutators
+        after = other(before, Random(0))
+        old, new = NUMBER.findall(before), NUMBER.findall(after)
+        assert len(old) == len(new)
+        changed = [place for place, (a, b) in enumerate(zip(old, new, strict=True)) if a != b]
+        assert changed in ([], [other.place])  # zero stays zero, whatever it is multiplied by
+    assert sum(spoiled.mutators[0].value == "1e300" for spoiled in every) == len(every) / len(SWEPT)
