@@ -1,6 +1,8 @@
 """Pages in a browser without a window: no complaint, no request, nothing wider than the screen, dark, PDF."""
 
+import os
 import re
+import subprocess
 import sys
 from pathlib import Path
 
@@ -22,7 +24,7 @@ pytestmark = [
 ]
 
 PHONE, DESK = {"width": 390, "height": 844, "phone": True}, {"width": 1280}
-VALIDATION = Path(__file__).parents[2] / "outputs" / "validation" / "index.html"
+TESTS = Path(__file__).parents[1]
 SIZES = "return [document.scrollingElement.scrollWidth, window.innerWidth]"
 # Every drawing and picture with what stands for it where it cannot be seen.
 SPOKEN = """
@@ -192,12 +194,21 @@ def test_what_is_folded_away_on_the_screen_is_printed(browse, pages):
     assert opened > 2.0 * folded
 
 
-@pytest.mark.skipif(not VALIDATION.exists(), reason="written by tests/published")
+@pytest.fixture(scope="module")
+def validation(tmp_path_factory):
+    """The page that shows the model beside every open measurement."""
+    path = tmp_path_factory.mktemp("validation") / "index.html"
+    environment = {**os.environ, "PYTHONPATH": os.pathsep.join([str(TESTS), *sys.path])}
+    command = [sys.executable, str(TESTS / "published" / "validation_page.py"), str(path)]
+    subprocess.run(command, env=environment, check=True, stdout=subprocess.DEVNULL)
+    return path
+
+
 @pytest.mark.parametrize("size", [PHONE, DESK], ids=["phone", "desk"])
-def test_the_validation_page_is_silent_too(browse, size):
+def test_the_validation_page_is_silent_too(browse, validation, size):
     browser = browse(**size)
     browser.complaints(), browser.foreign_requests()
-    browser.open(VALIDATION)
+    browser.open(validation)
     assert browser.complaints() == []
     assert browser.foreign_requests() == []
     assert all(browser.run(SPOKEN))

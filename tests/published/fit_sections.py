@@ -1,6 +1,6 @@
 """The numbers of the section families that no published section gives, fitted to the measured propellers.
 
-    python tests/published/fit_sections.py
+    PYTHONPATH=tests python tests/published/fit_sections.py
 
 prints the fitted numbers, the errors of every propeller, and the errors of each propeller when it is left out
 of the fit. The numbers stand in `simengine.models.section_families.FITTED`, and a test compares the two.

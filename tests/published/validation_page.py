@@ -1,6 +1,6 @@
 """The validation page: model beside measurement for every open propeller, in one file without network.
 
-    python tests/published/validation_page.py
+    PYTHONPATH=tests python tests/published/validation_page.py [FILE]
 
 writes it; so does a run of the published tests, which tells its path at the end.
 """
@@ -8,6 +8,7 @@ writes it; so does a run of the published tests, which tells its path at the end
 import base64
 import io
 import os
+import sys
 from importlib.metadata import version
 from pathlib import Path
 
@@ -337,4 +338,4 @@ def write_page(path: Path = PAGE) -> Path:
 
 
 if __name__ == "__main__":
-    print(write_page())
+    print(write_page(*map(Path, sys.argv[1:2])))
