@@ -13,9 +13,11 @@ import pytest
 import xarray
 from command_line import run
 from seeds import SCENARIOS
+from synthetic_flight import synthetic_flight
 
 from simengine.errors import OutputError, Problem, ScenarioError, shown
 from simengine.report.check.run import files_of
+from simengine.report.page import reading
 from simengine.report.page.reading import result_files
 from simengine.results.netcdf import read_netcdf, write_netcdf
 from simengine.scenario import load_scenario
@@ -356,3 +358,15 @@ def test_a_result_tells_names_that_are_no_text(tmp_path):
         )
         assert found["case"].values.tolist() == ["a", "a\\udcff"] and found.attrs["readings"] == "a\\udcff"
     assert odd.attrs["readings"] == NO_TEXT  # what was given is left as it is
+
+
+@POSIX
+def test_a_pipe_among_results_is_refused_and_not_waited_for(tmp_path, monkeypatch):
+    tried = []
+    monkeypatch.setattr(reading, "can_be_read", lambda paths: tried.append(paths) or True)
+    write_netcdf(synthetic_flight().dataset(), tmp_path / "a.nc")
+    write_netcdf(synthetic_flight().dataset(), tmp_path / "b.nc")
+    os.mkfifo(tmp_path / "pipe.nc")
+    message = refused(reading.read_results, [tmp_path]).message
+    assert message.startswith("is not a regular file")
+    assert tried == [[tmp_path / "a.nc", tmp_path / "b.nc"]]

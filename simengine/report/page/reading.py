@@ -12,7 +12,7 @@ from simengine.errors import Problem, ScenarioError
 from simengine.report.page.kinds import FLIGHT, KINDS, Kind
 from simengine.results.catalogue import STUDY
 from simengine.results.dataset import program_version
-from simengine.results.files import is_folder, is_there
+from simengine.results.files import is_file, is_folder, is_there
 from simengine.results.netcdf import MARK, read_netcdf
 from simengine.results.netcdf_trial import can_be_read
 
@@ -41,7 +41,8 @@ def read_results(references: Sequence[str | Path]) -> list[Result]:
     results: list[Result] = []
     problems: list[Problem] = []
     files = result_files(references)
-    tried = len(files) > 1 and can_be_read([path for path, _ in files])  # if not, each is tried by itself
+    plain = [path for path, _ in files if is_file(path)]  # a pipe would never end
+    tried = len(plain) > 1 and can_be_read(plain)  # if not, each is tried by itself
     for path, from_folder in files:
         try:
             results.append(read_result(path, tried=tried))
