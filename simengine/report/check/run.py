@@ -166,15 +166,16 @@ def missing_words(path: Path) -> str:
     """What to do about a path that leads nowhere."""
     from simengine.scenario.references import split_reference
 
+    file, variant = split_reference(path)
+    if variant is not None and is_there(file):
+        return f"names a variant; what is checked has a file of its own: one with 'extends: {file.name}'"
     try:
         path.stat()
     except PermissionError as error:
         return f"cannot be read: {error.strerror}"
     except (OSError, ValueError):
-        file, variant = split_reference(path)
-    if variant is None or not is_there(file):
-        return "no such file or folder"
-    return f"names a variant; what is checked has a file of its own: one with 'extends: {file.name}'"
+        pass
+    return "no such file or folder"
 
 
 def check_file(path: Path, job: Job) -> FileReport:
